@@ -54,9 +54,9 @@ def main() -> None:
                 f"{what:28} {seconds:6.1f} s   x {seconds / bare[0]:5.2f} of the first build without   {read} batch files read"
             )
         begin = time.process_time()
-        read_batch_files(open_handbook(folder).source)
+        read_batch_files(open_handbook(folder).source, "us")
         middle = time.process_time()
-        due = due_list(read_batch_files(open_handbook(folder).source, only_open=True), datetime(2026, 12, 30, 8))
+        due = due_list(read_batch_files(open_handbook(folder).source, "us", only_open=True), datetime(2026, 12, 30, 8))
         print(
             f"in the terminal: all files read in {middle - begin:.1f} s, {len(due)} rows of what is due now, reading the open ones, in {time.process_time() - middle:.2f} s"
         )

@@ -240,7 +240,7 @@ def points():
         print(f"{each.item[:56]:56s} {each.printed:8.1%} {band.typical:7.1%} {band.low:6.1%}-{band.high:.1%}  {inside}")
     print(f"\n{'rise of the core after the heat':56s} {'printed':>8s} {'model':>7s} {'band':>12s}  in band")
     for each in carry_overs():
-        band = rise(each)
+        band = rise(each, None)
         inside = "yes" if band.low <= each.printed <= band.high else "no"
         print(
             f"{each.item[:56]:56s} {each.printed:6.0f} K {band.typical:5.1f} K {band.low:5.1f}-{band.high:.1f} K  {inside}"

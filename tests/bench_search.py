@@ -52,7 +52,12 @@ def main() -> None:
     """Print index size and times."""
     folder = Path(sys.argv[1] if len(sys.argv) > 1 else "methods").resolve()
     script = index_script(
-        map(indexed, invented_entries([method_entry(page, page.author) for page in read_book(folder).methods], METHODS))
+        map(
+            indexed,
+            invented_entries(
+                [method_entry(page, page.author, further=()) for page in read_book(folder).methods], METHODS
+            ),
+        )
     )
     packed = len(gzip.compress(script.encode(), 9))
     print(f"{METHODS} methods: index {len(script.encode()) / 1e6:.2f} MB, compressed {packed / 1e6:.2f} MB")

@@ -14,8 +14,8 @@ from statistics import NormalDist
 import numpy as np
 
 from handbook.base.ranges import Range
-from handbook.runs.belief import Belief, RateTable, normal_belief, rate_belief, run_likelihood
 from handbook.runs.calibrate import RATE_DEVIATION, SALT_ERROR, SALT_SHARED
+from handbook.runs.posterior import Posterior, RateTable, normal_posterior, rate_posterior, run_likelihood
 from handbook.salt.diffusivity import salt_diffusivity, sugar_diffusivity
 from handbook.salt.uptake import Piece, Spread, Stage, run
 from handbook.uncertainty.sampling import BAND
@@ -93,8 +93,8 @@ def table(value: float) -> RateTable:
     )
 
 
-def kitchens(scenario: Scenario, repeats: int, runs: int = 8, seed: int = 7) -> list[tuple[float, Belief]]:
-    """The hidden ln factor of each kitchen and the belief after its runs."""
+def kitchens(scenario: Scenario, repeats: int, runs: int = 8, seed: int = 7) -> list[tuple[float, Posterior]]:
+    """The hidden ln factor of each kitchen and the posterior after its runs."""
     random = np.random.default_rng(seed)
     true_salt, found = salt(512), []
     for _ in range(repeats):
@@ -110,29 +110,29 @@ def kitchens(scenario: Scenario, repeats: int, runs: int = 8, seed: int = 7) -> 
             value = np.exp(np.interp(own, FACTORS, np.log(true_salt[:, 0, sample])))
             value *= (1 + bias) * (1 + SALT_ERROR * random.normal())
             likelihoods.append(run_likelihood(table(value), GRID, RATE_DEVIATION, SALT_SHARED))
-        found.append((house, rate_belief(GRID, PRIOR, likelihoods, RATE_DEVIATION)))
+        found.append((house, rate_posterior(GRID, PRIOR, likelihoods, RATE_DEVIATION)))
     return found
 
 
-def places(found: list[tuple[float, Belief]]) -> np.ndarray:
-    """Share of each belief below the hidden figure: evenly spread where the belief is right."""
+def places(found: list[tuple[float, Posterior]]) -> np.ndarray:
+    """Share of each posterior below the hidden figure: evenly spread where the posterior is right."""
     return np.array([NormalDist(each.mean, each.deviation).cdf(house) for house, each in found])
 
 
-def coverage(found: list[tuple[float, Belief]]) -> float:
+def coverage(found: list[tuple[float, Posterior]]) -> float:
     """Share of kitchens whose hidden figure lies inside the 90 % band."""
     return float(np.mean([abs(house - each.mean) < BAND * each.deviation for house, each in found]))
 
 
 def normal_kitchens(
     stray: float, bias: float, repeats: int, runs: int = 8, seed: int = 3
-) -> list[tuple[float, Belief]]:
+) -> list[tuple[float, Posterior]]:
     """The same for a figure in closed form: prior 0.3, usual stray 0.08, error 0.02, shared error 0.05."""
     random, found = np.random.default_rng(seed), []
     for _ in range(repeats):
         house = float(random.normal(0.1, 0.3))
         seen = [(house + bias + random.normal(0, hypot(stray, 0.02)), 0.02) for _ in range(runs)]
-        found.append((house, normal_belief(0.1, 0.3, seen, 0.08, 0.05)))
+        found.append((house, normal_posterior(0.1, 0.3, seen, 0.08, 0.05)))
     return found
 
 

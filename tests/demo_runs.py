@@ -189,7 +189,7 @@ def _heated(plan: Planned, times, report: Report, book: Book, hidden: Hidden, la
 
 def _draft(plan: Planned, times: dict[int, float | None], report: Report) -> Run:
     text = _yaml(plan, times, {}, None, None, report, with_log=False)
-    found, faults = read_run(plan.on, plan.method, text, None, report.method)
+    found, faults = read_run(plan.on, plan.method, text, None, report.method, "us")
     assert not faults, faults
     return found
 

@@ -98,4 +98,4 @@ class OnePage:
         mark = made.method.mark
         sign = sign_states({self.path: mark}, ())[self.path]
         cost = cost_html(made.method.bill, self.kitchen.house)
-        return tuple(method_html(files.parts, files.words, self.path, mark, cost, sign))
+        return tuple(method_html(files.parts, files.words, self.path, mark, cost, sign, ()))

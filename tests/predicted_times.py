@@ -18,5 +18,5 @@ def predicted(published: CookingTime, spread: HeatSpread | None = None) -> Predi
         return Predicted(published=published, time=result.reached(result.stages[0].finish.reached))
     # The printed time begins when the core falls through its printed start, with the outside already cooler.
     core, printed = -result.samples.core, number(row, "start", -30.0, 100.0) + _ZERO
-    found = crossing(result.time, core, -target) - crossing(result.time, core, -printed)
+    found = crossing(result.time, core, -target, 0.0) - crossing(result.time, core, -printed, 0.0)
     return Predicted(published=published, time=result.reached(found))

@@ -23,7 +23,7 @@ _DEBYE, _DAVIES, _STRONGEST = 0.509, 0.3, 0.5
 
 @dataclass(frozen=True, kw_only=True)
 class Buffer:
-    """What a food does to the pH: its mass in kg, its own pH, and mol of strong acid per kg that lowers it by 1."""
+    """Buffering of a food: its mass in kg, its own pH, and mol of strong acid per kg that lowers it by 1."""
 
     mass: float
     ph: float
@@ -31,7 +31,7 @@ class Buffer:
 
 
 def mixture_ph(acids: Mapping[str, float], water: float, foods: Sequence[Buffer], ionic: float = 0.0) -> float:
-    """pH of acids, water and food that have evened out.
+    """pH of acids, water and food at equilibrium.
 
     sum n_a z_a(pH) + V 10^(pH - 14) = V 10^-pH + sum m_f b_f (pH_f - pH)
 
@@ -40,10 +40,10 @@ def mixture_ph(acids: Mapping[str, float], water: float, foods: Sequence[Buffer]
     acids : mapping of acid to amount [mol]
         Keys of ACIDS.
     water : float [kg]
-        In all.
+        Total.
     foods : sequence of Buffer
     ionic : float [mol/kg]
-        Ionic strength, in kitchens that of the salt.
+        Ionic strength, in a kitchen that of the salt.
 
     Returns
     -------
@@ -51,11 +51,11 @@ def mixture_ph(acids: Mapping[str, float], water: float, foods: Sequence[Buffer]
 
     Raises
     ------
-    RangeError  no water, or an acid of no known constant
+    RangeError  no water, or an acid whose constant is unknown
 
     Notes
     -----
-    A food's titration curve is taken as straight from its own pH; its protein and salts of weak acids make it nearly so
+    A food's titration curve is taken as linear from its own pH; its protein and salts of weak acids make it nearly so
     from 4 to 7. Source: [acid-constants], Davies' equation for the pK in brine.
     Valid for 2 to 8; error 0.2, more below 3.5.
 
@@ -133,7 +133,7 @@ def buffer_capacity(protein: float, ash: float = 0.0) -> float:
     ----------
     protein : float [kg/kg]
     ash : float [kg/kg]
-        Of a plant, whose ash stands for the salts of its acids; 0 for other food.
+        Of a plant, whose ash represents the salts of its acids; 0 for other food.
 
     Returns
     -------
@@ -141,7 +141,7 @@ def buffer_capacity(protein: float, ash: float = 0.0) -> float:
 
     Notes
     -----
-    Source: [food-buffering], drawn through remembered values: muscle 0.05 to 0.06, cabbage 0.015 to 0.025, where
+    Source: [food-buffering], fitted to remembered values: muscle 0.05 to 0.06, cabbage 0.015 to 0.025, where
     a plant's potassium, calcium and magnesium less its mineral acids, about 8 mol per kg of ash, are used up over 2.5 units.
     Valid from 3.5 to 7; error x or / 1.5.
 
@@ -161,7 +161,7 @@ def _excess(ph: float, acids: Mapping[str, float], water: float, foods: Sequence
 
 
 def _charge(acid: str, ph: float, shift: float) -> float:
-    """Mean negative charge of an acid's molecules at a pH; ``shift`` lowers its constants in brine."""
+    """Mean negative charge of an acid's molecules at a pH. ``shift`` lowers its constants in brine."""
     constants = ACIDS[acid][1]
     steps = np.cumsum([ph - pk + (2 * number - 1) * shift for number, pk in enumerate(constants, 1)])
     weights = 10.0 ** np.concatenate(([0.0], steps))

@@ -1,4 +1,4 @@
-"""A food's own pH and the sugars that a ferment can sour, from the engine's table."""
+"""A food's own pH and its fermentable sugars, from the engine's table."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ from handbook.catalogue.foods import Food
 
 @dataclass(frozen=True, kw_only=True)
 class FoodAcidity:
-    """What acid meets in a food: its own pH with its range, and its sugars in kg/kg; ``source`` and ``trust`` of both."""
+    """A food's own pH with its range, and its sugars in kg/kg; ``source`` and ``trust`` are those of both."""
 
     name: str
     ph: Range
@@ -22,7 +22,7 @@ class FoodAcidity:
     trust: str
 
 
-#: pH of flesh some days after the slaughter or catch, by its class [food-ph-list].
+#: pH of meat and fish some days after the slaughter or catch, by class [food-ph-list].
 _FLESH_PH = {
     **dict.fromkeys(MEAT, Range(5.4, 5.7, 6.2)),
     "fish": Range(6.2, 6.5, 7.0),
@@ -31,7 +31,7 @@ _FLESH_PH = {
 
 
 def food_acidity(food: Food) -> FoodAcidity | None:
-    """The row of a food, or that of its kind of flesh; None where neither is known.
+    """The row of a food, or that of its class of meat or fish; None where neither is known.
 
     No equation: it reads the table.
 

@@ -1,4 +1,4 @@
-"""How acid moves from a brine into a piece, and when its centre is sour enough."""
+"""Movement of acid from a brine into a piece, and the time until its centre is acid enough."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ from handbook.base.ranges import Range
 from handbook.salt.diffusion import Geometry
 from handbook.salt.evolution import open_modes
 
-#: Acetic acid in water at 25 °C, m2/s, and the share of it that food lets through, as that of salt
+#: Acetic acid in water at 25 °C, m2/s, and the ratio of the rate in food to it, taken as that of salt
 #: in muscle, 0.2 to 0.4 of its rate in water [acid-diffusion].
 IN_WATER, THROUGH = 1.21e-9, Range(0.12, 0.3, 0.8)
 _WARM, _ACTIVATION, _GAS = 298.15, 19e3, 8.314463
@@ -17,7 +17,7 @@ _FOURIER = np.concatenate(([0.0], np.geomspace(1e-3, 10.0, 200)))
 
 
 def acid_diffusivity(temperature: float) -> Range:
-    """Diffusivity of acetic or lactic acid in vegetables, eggs and flesh.
+    """Diffusivity of acetic or lactic acid in vegetables, eggs, meat and fish.
 
     D = share D_water exp(E / R (1 / 298.15 - 1 / T))
 
@@ -61,7 +61,7 @@ def centre_course(shape: Geometry, fourier: Floats) -> Floats:
 
     Notes
     -----
-    The brine is taken as much and stirred, so the first hours are a little too fast.
+    The brine is taken as large and stirred, so the first hours are slightly too fast.
     Source: [crank-1975]. Valid for constant D.
 
     Examples
@@ -79,7 +79,7 @@ def centre_course(shape: Geometry, fourier: Floats) -> Floats:
 
 
 def time_to_share(shape: Geometry, half_thickness: float, share: float, temperature: float) -> Range | None:
-    """Time until the centre holds a share of the acid that it will hold at equilibrium.
+    """Time until the centre has a share of its acid at equilibrium.
 
     t = F(share) L^2 / D
 

@@ -1,17 +1,17 @@
-"""Lactic acid of a raw sausage that hangs in the warm, by temperature, sugar and culture."""
+"""Lactic acid of a raw sausage that hangs warm, by temperature, sugar and culture."""
 
 from __future__ import annotations
 
 from handbook.base.errors import RangeError
 
-#: Rate at which the sugars sour with a culture, 1/s per K2 above the least temperature, and how far it may be off; how much slower and
-#: how far off it is without a culture, whose bacteria the meat brings [sausage-souring-rate].
+#: Rate at which the sugars sour with a culture, 1/s per K2 above the minimum temperature, and its error factor; factor
+#: on the rate and error factor without a culture, by the meat's own bacteria [sausage-souring-rate].
 SLOPE, LEAST, SPREAD = 1.42e-4 / 3600.0, 276.15, 1.8
 WILD, WILD_SPREAD = 0.4, 2.5
-#: Lag until the pH falls, in units of 1 / rate; sugar of the meat's own that sours, kg/kg of the meat; most lactic acid that the
-#: bacteria bear, kg/kg [sausage-souring-rate].
+#: Lag until the pH falls, in units of 1 / rate; fermentable sugar of the meat itself, kg/kg of the meat; maximum lactic
+#: acid that the bacteria tolerate, kg/kg [sausage-souring-rate].
 LAG, OWN_SUGAR, MOST_ACID = 0.4, 0.001, 0.015
-#: Temperature in K up to which the rate holds; warmer air begins to kill the bacteria of a culture.
+#: Temperature in K up to which the rate holds; higher temperatures begin to kill the bacteria of a culture.
 WARMEST = 316.15
 
 
@@ -36,12 +36,12 @@ def meat_souring_rate(temperature: float, has_culture: bool) -> float:
 
     Notes
     -----
-    Source: [sausage-souring-rate], drawn through printed findings: pH 5.2 after a day, 4.8 after three days at 20 to 25 °C. Valid for minced
-    meat with nitrite and 2 to 3 % salt, 10 to 43 °C; error x or / 1.8 with a culture, 2.5 without.
+    Source: [sausage-souring-rate], fitted to printed findings: pH 5.2 after a day, 4.8 after three days at 20 to 25 °C.
+    Valid for minced meat with nitrite and 2 to 3 % salt, 10 to 43 °C; error x or / 1.8 with a culture, 2.5 without.
 
     Examples
     --------
-    At 24 °C with a culture, hours until 63 % of the sugar has soured, the lag left out:
+    At 24 °C with a culture, hours until 63 % of the sugar has soured, without the lag:
 
     >>> round(1 / meat_souring_rate(297.15, True) / 3600)
     16

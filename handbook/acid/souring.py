@@ -7,10 +7,10 @@ import numpy as np
 from handbook.base.arrays import Floats
 from handbook.base.errors import RangeError
 
-#: Rate at which the sugars sour, 1/s per K2 above the least temperature [souring-rate], and how far it may be off.
+#: Rate at which the sugars sour, 1/s per K2 above the minimum temperature [souring-rate], and its error factor.
 SLOPE, LEAST, SPREAD = 3.1e-4 / 86400.0, 272.15, 1.8
-#: Salt / (salt + water) up to which it changes nothing, and at which nothing sours; most lactic acid that the bacteria
-#: bear, kg/kg; lactic acid per sugar [souring-rate].
+#: Salt / (salt + water) up to which salt has no effect, and at which souring stops; maximum lactic acid that the
+#: bacteria tolerate, kg/kg; lactic acid per sugar [souring-rate].
 SALT_FREE, SALT_STOPS, MOST_ACID, PER_SUGAR = 0.03, 0.16, 0.023, 0.9
 #: Lag until souring begins, in units of 1 / rate [souring-rate].
 LAG = 0.12
@@ -18,7 +18,7 @@ _WARMEST = 313.15
 
 
 def souring_rate(temperature: float, salt: float) -> float:
-    """Share of the sugars left that sour per second.
+    """Share of the remaining sugars that sours per second.
 
     k = a (T - 272.15)^2 (1 - (s - 0.03) / 0.13)
 
@@ -34,16 +34,16 @@ def souring_rate(temperature: float, salt: float) -> float:
 
     Raises
     ------
-    RangeError  warmer than 40 °C, where other bacteria work
+    RangeError  warmer than 40 °C, where other bacteria are active
 
     Notes
     -----
-    Source: [souring-rate], drawn through times of the trade: kraut about 20 days at 18 °C, 8 to 10 at 32 to 36 °C, half a
+    Source: [souring-rate], fitted to times of the trade: kraut about 20 days at 18 °C, 8 to 10 at 32 to 36 °C, half a
     year at 7.5 °C. Valid for shredded or cut vegetables, 2 to 36 °C; error x or / 1.8.
 
     Examples
     --------
-    At 18 °C in 2.5 % salt a tenth of what is left sours in a day:
+    At 18 °C in 2.5 % salt a tenth of the remaining sugar sours in a day:
 
     >>> round(86400 * souring_rate(291.15, 0.025), 2)
     0.11
@@ -56,7 +56,7 @@ def souring_rate(temperature: float, salt: float) -> float:
 
 
 def lactic_acid(time: Floats, rate: float, sugars: float) -> Floats:
-    """Lactic acid made by a time.
+    """Lactic acid formed up to a time.
 
     A = min(0.9 w_sugars, 0.023) (1 - exp(-k (t - lag))), lag = 0.12 / k
 

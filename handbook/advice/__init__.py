@@ -1,1 +1,1 @@
-"""What to do when a brine is off or an ingredient changes."""
+"""Corrections of a brine and substitutions of ingredients."""

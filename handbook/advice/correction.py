@@ -1,4 +1,4 @@
-"""Correct a brine: what to add when its measured strength is off, and what a used brine still holds.
+"""Correction of a brine: additions when its measured strength is off, and the content of a used brine.
 
 All masses in kg. Strength is salt per water, as in the recipe; matter dissolved from spices is left out.
 """
@@ -23,7 +23,7 @@ _PRACTICE = "common-practice-kitchen"
 
 @dataclass(frozen=True, kw_only=True)
 class Correction:
-    """What to add to a brine of ``measured`` strength, in kg of the ingredients; ranges follow that of the reading.
+    """Additions to a brine of ``measured`` strength, in kg of the ingredients, with the range of the reading.
 
     ``verdict``: weak, strong, or "as aimed" where the aim lies within the reading's range.
     ``measured`` is salt / (water + salt + sugars); ``volume`` (m3) is the brine after adding.
@@ -41,7 +41,7 @@ class Correction:
 
 @dataclass(frozen=True, kw_only=True)
 class UseRule:
-    """Whether a used brine may be used again, and why: never, limited (by an authority's rule) or with care.
+    """Whether a used brine may be used again, and the reasons: never, limited (by an authority's rule) or with care.
 
     ``reasons`` are (sentence, source key).
     """
@@ -52,7 +52,7 @@ class UseRule:
 
 @dataclass(frozen=True, kw_only=True)
 class UsedBrine:
-    """What is left of a brine when the food comes out, and what restores it.
+    """The remaining brine when the food comes out, and the additions that restore it.
 
     ``water_phase_salt`` is salt / (salt + water); the rest is in kg, ``add_salt`` and ``add_sugar`` of the ingredients.
     """
@@ -74,7 +74,7 @@ def proportion(made: MakeUp) -> Proportion:
 
 
 def obstacle(made: MakeUp) -> str:
-    """Why a reading cannot correct this brine, in words; empty where it can."""
+    """The reason why a reading cannot correct this brine, in words; empty where it can."""
     if made.has_cure:
         return (
             "It contains curing salt: a reading measures the salt, not the nitrite. Do not correct a cure by its "
@@ -92,25 +92,25 @@ def obstacle(made: MakeUp) -> str:
 
 
 def main_part(made: MakeUp, kind: str) -> IngredientMass | None:
-    """The ingredient that brings most of the ``salt`` or of the ``sugars``; curing salt does not count."""
+    """The ingredient with most of the ``salt`` or of the ``sugars``, without curing salt."""
     kinds, what = {"salt": (("salt",), "salt"), "sugars": (("sugar", "syrup"), "sugars")}[kind]
     parts = [part for part in made.parts if part.ingredient.kind in kinds]
     return max(parts, key=lambda part: part.mass.typical * getattr(part.ingredient, what), default=None)
 
 
 def sweetener(made: MakeUp) -> IngredientMass | None:
-    """The sugar or syrup to add with the salt; None where the brine holds only traces of sugar."""
+    """The sugar or syrup to add with the salt; None where the brine contains only traces of sugar."""
     return main_part(made, "sugars") if made.total("sugars") > 0.01 * made.total("salt") else None
 
 
 def with_foreign(measured: Range, made: MakeUp) -> Range:
-    """``measured`` salt with its low end lowered as if all other dissolved matter had read as salt."""
+    """``measured`` salt with a lower low end, as if all other dissolved matter had been read as salt."""
     share = sum(map(foreign_matter, made.parts)) / (made.total("salt") + made.total("sugars"))
     return Range(measured.low * (1 - share), measured.typical, measured.high)
 
 
 def correction(made: MakeUp, measured: Range, temperature: float, volume: float | None = None) -> Correction:
-    """What to add to bring a brine of ``measured`` strength to that of ``made``.
+    """Additions that change a brine of ``measured`` strength to that of ``made``.
 
     r = S0 / W0, k = K0 / W0;  weak:  S + p m = r (W + w m + v n),  K + q n = k (W + w m + v n);  strong:  W' = S / r - W
 
@@ -157,7 +157,8 @@ def correction(made: MakeUp, measured: Range, temperature: float, volume: float 
 
 
 def used_brine(made: MakeUp, food_mass: float, salt_before: Range, stage: UptakeStageResult) -> UsedBrine | None:
-    """What is left after ``stage``, by the mass balance of salt, and what restores the brine; None without a bath.
+    """The remaining brine after ``stage``, by the mass balance of salt, and the additions that restore it; None without
+    a bath.
 
     S = S0 - M (s1 - s0);  W = S (1 - b) / b;  add r W' - S of salt, W' - W of water;  W' = max(W, W0), r = S0 / W0
 
@@ -176,7 +177,7 @@ def used_brine(made: MakeUp, food_mass: float, salt_before: Range, stage: Uptake
     # A saturated bath may hold undissolved salt, and the balance then does not give the water.
     if bath is None or salt is None or bath.high > 0.262:
         return None
-    # The highest uptake leaves the weakest bath.
+    # The highest uptake gives the weakest bath.
     ends = zip((bath.low, bath.typical, bath.high), (after.high, after.typical, after.low), strict=True)
     salt_left = [made.total("salt") - food_mass * (taken - salt_before.typical) for _, taken in ends]
     water_left = [left * (1 - b) / b for left, b in zip(salt_left, (bath.low, bath.typical, bath.high), strict=True)]

@@ -1,7 +1,7 @@
 """Adapt a method to another salt crystal, sweetener or thickness, or to frozen food.
 
-All figures are for the written batch and keep its salt and sweetness. What no source supports is left out and reported
-as unknown. Masses in kg, thickness in m, times in s.
+All figures are for the written batch and keep its salt and sweetness. Figures without a source are left out and
+reported as unknown. Masses in kg, thickness in m, times in s.
 """
 
 from __future__ import annotations
@@ -24,7 +24,7 @@ from handbook.report.method_report import Report
 from handbook.report.mixtures import MixtureReport
 from handbook.salt.uptake_records import TimeRange
 
-#: Sweeteners offered as substitutes: one of each kind, most used first.
+#: Sweeteners offered as substitutes: one of each kind, the most common first.
 SWEETENERS = (
     "sugar, white granulated",
     "sugar, brown, packed",
@@ -37,8 +37,10 @@ SWEETENERS = (
     "dextrose (monohydrate powder)",
     "syrup, corn, light",
 )
-#: Salts that nobody measures by the cup, or that stand for any crystal.
+#: Salts that are not measured by the cup, or that mean any crystal.
 _NO_SWAP = ("rock", "weighed, any crystal")
+#: Powers of the thickness for the time to the core: limited by the surface, typical, limited by the inside.
+CORE_POWERS = (1, 1.5, 2)
 FASTER_WHEN_THAWED = 1.30  # salt diffusivity of frozen-thawed over fresh ham [thawed-ham-salt]
 THAW_DRIP = Range(0.0015, 0.0041, 0.0116)  # of the frozen weight, pork thawed in five ways [thawed-pork-drip]
 #: Safety rules that depend on the core or the centre: their verdict does not hold for another thickness.
@@ -106,8 +108,8 @@ class SweetLine:
 class Frozen:
     """Frozen in place of fresh: ``salting`` is the time for the same salt, None where unknown.
 
-    ``is_flesh`` False: no source covers the food. ``parasites``: "needed" (this page's fish must be frozen),
-    "in the page" (it freezes it itself), "" (no rule on this page).
+    ``is_flesh`` False: no source covers the food. ``parasites``: "needed" (this page's fish must be frozen), "in the
+    page" (the page freezes it), "" (no rule on this page).
     """
 
     is_flesh: bool
@@ -120,7 +122,8 @@ class Frozen:
 class ThicknessChange:
     """A piece of another thickness: time in the brine (None without a bath) and factors on other times.
 
-    ``evenness`` on the time for salt to even out; ``heat`` on the time to the core, from surface-bound to core-bound.
+    ``evenness`` on the time for salt to equalise; ``heat`` on the time to the core, from surface-limited to
+    core-limited.
     """
 
     thickness: float
@@ -143,7 +146,7 @@ class Changes:
 
 
 def changes(report: Report, house: House, tables: Tables) -> Changes:
-    """What changes on this page with another salt, sweetener, thickness, or frozen food."""
+    """The changes of this page's figures with another salt, sweetener, thickness, or frozen food."""
     mixtures: tuple[MixtureReport, ...] = (*report.saltings, *report.glazes)
     lines = tuple(
         SweetLine(name=each.mixture.name, part=part, has_water=each.made.total("water") > 0.3 * each.made.mass)
@@ -225,12 +228,12 @@ def sweet_amount(part: IngredientMass, other: Ingredient) -> SweetAmount | None:
 
 
 def frozen_for_fresh(report: Report) -> Frozen:
-    """Frozen and thawed food in place of fresh, as far as sources go.
+    """Frozen and thawed food in place of fresh, as far as there are sources.
 
     Notes
     -----
-    Salt moves 30 % faster in thawed ham [thawed-ham-salt], and time goes with the inverse of the diffusivity: pork in a
-    strong brine alone gets a figure, from a fifth less to none. No figure was found for other foods.
+    Salt moves 30 % faster in thawed ham [thawed-ham-salt], and time is inversely proportional to the diffusivity. Only
+    pork in a strong brine gets a figure, from a fifth less to none. No figure was found for other foods.
     """
     is_flesh, is_pork = report.food.food_class in FLESH, report.food.food_class == "pork"
     salting = None
@@ -248,9 +251,9 @@ def other_thicknesses(report: Report, house: House) -> tuple[ThicknessChange, ..
 
     Notes
     -----
-    Time in the brine: from the uptake model's own table. Salt evens out with the square of the thickness [crank-1975];
-    the core's time lies between the first power (heat waits at the surface) and the second (it waits inside), for one
-    shape and one chamber.
+    Time in the brine: from the uptake model's own table. Salt equalises with the square of the thickness [crank-1975].
+    The core's time is between the first power (the surface limits the heat) and the second (the inside limits it), for
+    one shape and one chamber.
     """
     own = report.method.pieces.thickness.middle
     names = {each.thickness.middle: each.name for each in report.method.pieces.sizes}
@@ -264,7 +267,7 @@ def other_thicknesses(report: Report, house: House) -> tuple[ThicknessChange, ..
             name=names.get(each, ""),
             hours=times.get(each),
             evenness=(each / own) ** 2,
-            heat=Range(*sorted(((each / own), (each / own) ** 1.5, (each / own) ** 2))),
+            heat=Range(*sorted((each / own) ** power for power in CORE_POWERS)),
         )
         for each in (thinner, thicker)
         if each is not None
@@ -277,7 +280,7 @@ def _salts(report: Report) -> list[tuple[MixtureReport, IngredientMass]]:
 
 
 def _sweetener(each: MixtureReport) -> IngredientMass | None:
-    """The part that brings most of the sugar, where it is a sugar or a syrup."""
+    """The part with most of the sugar, where it is a sugar or a syrup."""
     part = main_part(each.made, "sugars")
     if part is None or part.mass.typical * part.ingredient.sugars < 0.5 * each.made.total("sugars"):
         return None

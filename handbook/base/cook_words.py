@@ -1,7 +1,7 @@
-"""What cooks say for the words of the handbook's short lists, such as "counter" for the place "bench".
+"""Cooks' words for the words of the handbook's short lists, such as "counter" for the place "bench".
 
-A word may have meanings in several lists: "cure" is a stage, a kind of page and a way of salting. A list reads a word
-that has one meaning in it, and asks where there are several. Common practice, no source.
+A word may have meanings in several lists: "cure" is a stage, a kind of page and a way of salting. A list accepts a word
+that has one meaning in it. The fault of a word with several meanings asks which is meant. Common practice, no source.
 """
 
 from __future__ import annotations
@@ -59,6 +59,7 @@ _SAID: dict[str, str] = {
     "minced": "ground mince",
     "cut": "sliced diced pieces strips",
     "stuffed": "filled",
+    "tenderised": "tenderized bladed needled pierced",
     "natural": "hog sheep beef pork lamb",
     "on": "yes true skin-on",
     "off": "no false skinless skin-off",
@@ -81,7 +82,7 @@ _SAID: dict[str, str] = {
 
 
 def meanings(said: str, words: Collection[str]) -> tuple[str, ...]:
-    """Those of ``words`` that a cook's ``said`` may mean, by meaning alone: capitals and hyphens do not matter.
+    """Those of ``words`` that a cook's ``said`` may mean. Capitals and hyphens do not matter.
 
     >>> meanings("Counter", ["bench", "fridge"]), meanings("soak", ["salt", "freshen", "cook"])
     (('bench',), ('salt', 'freshen'))

@@ -10,7 +10,7 @@ from functools import lru_cache
 from heapq import nsmallest
 from typing import Protocol, runtime_checkable
 
-#: Longer lists are filtered first, by the letter pairs that a name shares with what was written.
+#: Longer lists are filtered first, by the letter pairs that a name shares with the written text.
 _FEW = 60
 #: Number of filtered names that are compared letter by letter.
 _COMPARED = 12
@@ -22,7 +22,7 @@ _LONGEST = 80
 
 @dataclass(frozen=True, kw_only=True)
 class Resolution:
-    """What a written name means: ``name`` if it is sure, else ``candidates``, best first. Both empty: unknown."""
+    """The meaning of a written name: ``name`` if certain, else ``candidates``, best first. Both empty: unknown."""
 
     name: str = ""
     candidates: tuple[str, ...] = ()
@@ -41,7 +41,7 @@ class Resolver(Protocol):
     """Names that are also found by other names."""
 
     def resolve(self, said: str, suggest: bool = True) -> Resolution:
-        """What ``said`` means; without candidates where ``suggest`` is false."""
+        """The meaning of ``said``; without candidates where ``suggest`` is false."""
         ...
 
 

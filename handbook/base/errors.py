@@ -44,7 +44,7 @@ class RangeError(HandbookError):
 
 
 class BeyondModelError(RangeError):
-    """A model cannot follow a piece whose inputs are all allowed: it dries out, freezes or chars on the way."""
+    """A model cannot follow a piece whose inputs are all allowed: it dries out, freezes or chars on the way, or is dry."""
 
 
 class SourceError(HandbookError):
@@ -65,7 +65,7 @@ class PageError(HandbookError):
 
 
 class UnfollowedError(PageError):
-    """Every input of the page is allowed, and still a model cannot follow it; ``reason`` says why in words."""
+    """A model cannot compute a page although all its inputs are allowed; ``reason`` is the reason in words."""
 
     def __init__(self, file: str, line: int, error: BeyondModelError):
         super().__init__(file, line, f"steps: {error.name}", f"{error.value:.4g}", error.allowed)
@@ -74,7 +74,7 @@ class UnfollowedError(PageError):
 
 
 class StopError(PageError):
-    """A safety rule that stops a page. Its figure is printed whole."""
+    """A safety rule that stops a page. Its figure is printed in full."""
 
     def __str__(self) -> str:
         fault = format_fault(self.read, self.allowed, limit=600)

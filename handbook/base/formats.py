@@ -10,7 +10,7 @@ from handbook.base.units import celsius, fahrenheit
 
 
 def format_rounded_up(value: float, digits: int) -> str:
-    """A number with so many decimals, never below it: by how much something is to change at least."""
+    """A number rounded up to so many decimals, for the minimum change of an amount."""
     step = 10.0**digits
     return format_number(ceil(value * step - 1e-9) / step, digits)
 
@@ -98,7 +98,7 @@ def format_temperature(kelvins: float, digits: int = 0) -> str:
 
 
 def format_temperature_range(value: Range, digits: int = 0) -> str:
-    """Both scales with both ends; a scale on which they print alike has one.
+    """Both scales with both ends; one figure on a scale where both ends print the same.
 
     >>> format_temperature_range(Range(348.15, 348.3, 348.55))
     '75 °C (167–168 °F)'
@@ -152,6 +152,11 @@ def format_signed_percent(fraction: float, digits: int = 1) -> str:
     """A change or an error, with its sign."""
     text = format_number(fraction * 100, digits)
     return f"{text} %" if text.startswith("−") or float(text) == 0 else f"+{text} %"
+
+
+def shorten(text: str, limit: int) -> str:
+    """The first words of a text, up to ``limit`` characters."""
+    return text if len(text) <= limit else text[: limit - 1].rsplit(" ", 1)[0] + " …"
 
 
 def _time(seconds: float) -> tuple[str, str]:

@@ -28,8 +28,8 @@ MAX_SUGGESTIONS = 50
 class Reading:
     """Collects the faults of one file while it is read, and holds the house settings that forms use.
 
-    Where it ``stands_in``, a faulty value is read as its fault line suggests, so that what follows from it is found in
-    the same run. ``share_of`` is what a bare "5 %" of an ingredient is a share of, where that can be one thing only.
+    Where it ``stands_in``, a faulty value is read as its fault line suggests, so that faults that depend on it are
+    found in the same run. ``share_of`` is the base of a bare "5 %" of an ingredient, where only one base is possible.
     """
 
     file: str
@@ -83,13 +83,13 @@ class Form:
         return {"type": "string"}
 
     def stand_in(self) -> Any:
-        """A value in place of one that is missing or cannot be read, where no figure depends on it; else None."""
+        """A replacement for a missing or unreadable value, where no figure depends on it; else None."""
         return None
 
     def _fault(
         self, node: Node, key: str, reading: Reading, read: str = "", suggestion: str = "", instead: Any = None
     ) -> Any:
-        """Record a fault. The value of the node is None, or what stands in for it."""
+        """Record a fault. The value of the node is None or its replacement."""
         text = read or (node.value if isinstance(node, Text) else _kind(node)) or "nothing"
         reading.fault(node.line, key, text, self.allowed, suggestion)
         if not reading.stands_in:
@@ -115,7 +115,7 @@ class Words(Form):
         return text if 0 < len(text) <= self.limit else self._fault(node, key, reading)
 
     def stand_in(self) -> str:
-        """A word for words that are missing."""
+        """A text in place of a missing one."""
         return "not stated"
 
     def schema(self) -> dict[str, Any]:
@@ -150,7 +150,7 @@ class Choice(Form):
 class Name(Form):
     """A name out of a list that the house may extend, such as a food or an ingredient.
 
-    Where the list resolves other names, those with one sure meaning are read as that name.
+    Where the list resolves other names, one with a single certain meaning is read as that name.
     """
 
     kind: str
@@ -177,7 +177,7 @@ class Name(Form):
         return self._fault(node, key, reading, suggestion=reading.suggestion(node.value, names))
 
     def schema(self) -> dict[str, Any]:
-        # Without names there is no house to take them from, so that any text may be one.
+        # Without a house the names are unknown, so any text is allowed.
         names = sorted(set(self.names()))
         return {"enum": names} if names else {"type": "string"}
 
@@ -296,7 +296,7 @@ class Date(Form):
         return dates.read_day(node.value) or self._fault(node, key, reading)
 
     def stand_in(self) -> Any:
-        """Some day: no figure depends on one."""
+        """An arbitrary day: no figure depends on it."""
         return dates.read_day("2026-01-01")
 
     def schema(self) -> dict[str, Any]:
@@ -336,9 +336,9 @@ def read_yaml(form: Form, text: str, reading: Reading, what: str, line: int = 1,
 
     Parameters
     ----------
-    what : what the text is, for faults of the YAML itself
+    what : name of the text, for faults of the YAML itself
     line : the line of the file at which the text begins
-    key : the key that the faults of its values begin with
+    key : the first key in the faults of its values
     """
     try:
         node = parse_yaml(text, reading.file, line, what)

@@ -54,6 +54,6 @@ class Range:
         return Range(self.low * factor, self.typical * factor, self.high * factor, is_open=self.is_open)
 
     def plus(self, other: Range) -> Range:
-        """Sum of the ends. It assumes that both figures err together, so it is at least as wide as for independent ones."""
+        """Sum of the ends. It assumes correlated errors, so it is at least as wide as for independent ones."""
         is_open = self.is_open or other.is_open
         return Range(self.low + other.low, self.typical + other.typical, self.high + other.high, is_open=is_open)

@@ -1,7 +1,7 @@
-"""Forms of tables, derived from the dataclass that a table is read into.
+"""Forms of tables, derived from dataclasses.
 
 The annotations of the dataclass hold each key's form, help and default. The reader, the error texts and the editor
-schemas use them, so that a key is written once.
+schemas use them, so a key is defined once.
 """
 
 from __future__ import annotations
@@ -151,7 +151,7 @@ def record_of(build: type[Any], /, **forms: Form) -> Record:
 
 
 def free_texts(record: Any) -> set[str]:
-    """The texts of a record and of the records in it that its author wrote freely; none is a word of a closed list."""
+    """The author's free texts of a record and of the records in it, without words of closed lists."""
     if isinstance(record, (tuple, list)):
         return {text for each in record for text in free_texts(each)}
     if not is_dataclass(record) or isinstance(record, type):

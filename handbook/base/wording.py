@@ -18,7 +18,7 @@ PLACEHOLDER = re.compile(r"%(?:\((?P<name>\w+)\)s|%)")
 class Wording:
     """The translations of one house. A message without one stays English.
 
-    ``messages`` holds single texts, ``plurals`` the forms of a message that counts, in the order of the language;
+    ``messages`` holds single texts, ``plurals`` the forms of a message with a count, in the order of the language;
     ``plural_of`` is the number of the form for a count; ``mark`` identifies the content.
     """
 
@@ -46,7 +46,7 @@ class Wording:
         return forms[number] if 0 <= number < len(forms) else None
 
 
-#: The words as the generator has them.
+#: The generator's own words.
 PLAIN_ENGLISH = Wording()
 
 
@@ -56,5 +56,5 @@ def placeholders(message: str) -> set[str]:
 
 
 def stray_percent(message: str) -> bool:
-    """Whether a message has a percent sign that is no placeholder and not doubled."""
+    """Whether a message has a percent sign that is neither part of a placeholder nor doubled."""
     return "%" in PLACEHOLDER.sub("", message)

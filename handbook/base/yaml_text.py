@@ -47,9 +47,9 @@ class List:
 
 
 Node = Text | Table | List
-#: The number of a curing salt's type, which YAML would take for a comment.
+#: The number of a curing salt's type, which YAML would read as a comment.
 _TYPE_NUMBER = re.compile(r"\b(cure|powder|salt|mix) #([12])\b", re.IGNORECASE)
-#: What PyYAML says of a mistake, and what mends it.
+#: Part of PyYAML's message for a mistake -> the correction.
 _MENDS = (
     ("mapping values are not allowed", 'quotes round a text that holds a colon and a blank, such as "Brine: mix it"'),
     ("cannot start any token", "quotes round a text that begins with this sign; blanks, not tabs, at the beginning of a line"),
@@ -97,7 +97,7 @@ def nodes_in_place(text: str) -> Any:
 
 
 def _with_type_numbers(text: str) -> str:
-    """The text with a blank that YAML does not know between a curing salt's name and its number, which stay together."""
+    """The text with a no-break space between a curing salt's name and its number, so that YAML keeps them together."""
     return _TYPE_NUMBER.sub("\\1\u00a0#\\2", text)
 
 
@@ -152,8 +152,8 @@ class _Builder:
             yield self._node(event, depth)
 
     def _entries(self, depth: int) -> Iterator[tuple[str, int, Node]]:
-        """The entries of a mapping. A comma within a value, as in ``{item: vinegar, cider}``, ends no value: YAML reads
-        what follows it as a key without a colon, which is taken as the rest of the value before.
+        """The entries of a mapping. A comma within a value, as in ``{item: vinegar, cider}``, does not end it: YAML
+        reads the rest as a key without a colon, which is appended to the value before.
         """
         seen: set[str] = set()
         held: tuple[str, int, Node] | None = None

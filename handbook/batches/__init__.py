@@ -1,1 +1,1 @@
-"""Batches in progress: what stands where since when, what is due, which lot went where."""
+"""Batches in progress: their states, due steps, and the traces of lots."""

@@ -1,4 +1,4 @@
-"""The label of a batch, from its file alone, so that it is that of the version that was made."""
+"""The label of a batch, from its file alone, so that it matches the version that was made."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ from handbook.batches.batch_state import DISCARDED, batch_state
 
 @dataclass(frozen=True, kw_only=True)
 class LabelItem:
-    """One ingredient with the allergens in it; ``mass`` in kg is the part that ends in the food."""
+    """One ingredient with its allergens; ``mass`` in kg is the part that stays in the food."""
 
     name: str
     mass: float
@@ -20,7 +20,7 @@ class LabelItem:
 
 @dataclass(frozen=True, kw_only=True)
 class BatchLabel:
-    """The words of a label. Days are None where they are not known; ``is_planned``: the use-by day may still move.
+    """The texts of a label. Unknown days are None; ``is_planned``: the use-by day may still change.
 
     ``refusal`` says why the food may carry no label.
     """
@@ -40,7 +40,7 @@ class BatchLabel:
 
 
 def batch_label(record: BatchRecord) -> BatchLabel:
-    """The label of one batch: ingredients in falling order of the weight that ends in the food."""
+    """The label of one batch: ingredients in falling order of the weight that stays in the food."""
     state, keep = batch_state(record), record.keep
     masses: dict[str, float] = {}
     allergens: dict[str, str] = {}
@@ -48,7 +48,7 @@ def batch_label(record: BatchRecord) -> BatchLabel:
         stays = each.in_food or each.amount
         masses[each.item] = masses.get(each.item, 0.0) + stays.low
         allergens[each.item] = allergens.get(each.item) or each.allergen
-    # What ends in the food with no weight at all was poured away.
+    # An ingredient with no weight in the food was poured away.
     ordered = sorted(((name, mass) for name, mass in masses.items() if mass > 0), key=lambda each: -each[1])
     names = sorted({word.strip() for each in allergens.values() for word in each.split(",") if word.strip()})
     refusal = ""

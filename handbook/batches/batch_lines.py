@@ -1,4 +1,4 @@
-"""The lines of a batch's file as text: one row each, so that two people's lines never share one."""
+"""The lines of a batch's file as text: one line per row, so that two people's rows never conflict."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ _WORDS = ("yes", "no", "true", "false", "null", "on", "off")
 
 
 def row_line(**values: object) -> str:
-    """``- {key: value, ...}`` of what is not None.
+    """``- {key: value, ...}`` of the values that are not None.
 
     >>> row_line(at="2026-11-02 08:00", step=2, ph=None)
     '- {at: 2026-11-02 08:00, step: 2}'
@@ -20,7 +20,7 @@ def row_line(**values: object) -> str:
 
 
 def quoted(text: str) -> str:
-    """Text as YAML reads it back: plain words as they are, all else in quotation marks.
+    """Text as YAML reads it back: plain words unchanged, anything else in quotation marks.
 
     >>> quoted("Marit Osk"), quoted("wind: from the door")
     ('Marit Osk', '"wind: from the door"')
@@ -31,7 +31,7 @@ def quoted(text: str) -> str:
 
 
 def mass_text(kg: float) -> str:
-    """A weight to be written: grams, tenths below 20 g.
+    """A weight for a file: grams, tenths below 20 g.
 
     >>> mass_text(7.3), mass_text(0.0123)
     ('7300 g', '12.3 g')

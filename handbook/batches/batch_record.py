@@ -1,7 +1,7 @@
-"""The file of one batch: a run's file with more keys, begun when the batch begins and added to at its end.
+"""The file of one batch: a run's file with more keys. It is written when the batch begins, and lines are appended.
 
-``batches/<year>/<lot>.yml`` holds what the batch began with (method at its version, amounts, plan by the clock, how it
-keeps), then ``entries``: one event a line, only ever added. A wrong line stays and a later one corrects it.
+``batches/<year>/<lot>.yml`` contains the start of the batch (method at its version, amounts, plan by the clock,
+keeping), then ``entries``: one event per line, only appended. A wrong line stays, and a later one corrects it.
 """
 
 from __future__ import annotations
@@ -26,7 +26,7 @@ from handbook.runs.run_record import RunRecord, Tasting
 
 #: Limits of one file: lines of its plan, its ingredients and its entries.
 MAX_PLAN, MAX_AMOUNTS, MAX_ENTRIES = 300, 100, 1000
-#: Longest time in days from the beginning to the last entry: a later one is a wrong clock.
+#: Longest time in days from the beginning to the last entry. A later entry means a wrong clock.
 MAX_DAYS = 1200
 WENT = ("eaten", "sold", "given", "used")
 STATES = ("begun", "done")
@@ -34,7 +34,7 @@ _LOT = re.compile(r"[^\W_](?:[\w ./+-]{0,58}[^\W_])?")
 
 
 class LotForm(Form):
-    """The number of a lot, as the supplier or the kitchen writes it."""
+    """A lot number of the supplier or the kitchen."""
 
     allowed = "a lot number of 1 to 60 letters, digits and . / + - signs, such as J-1011"
 
@@ -45,7 +45,7 @@ class LotForm(Form):
 
 @dataclass(frozen=True, kw_only=True)
 class Amount:
-    """One ingredient of the batch. ``in_food`` is the part that ends in the food, where a brine is poured away."""
+    """One ingredient of the batch. ``in_food`` is the part that stays in the food, where a brine is poured away."""
 
     item: Annotated[str, Key("food or ingredient", Words(limit=80))]
     amount: Annotated[Quantity, Key("as weighed", AMOUNT)]
@@ -57,15 +57,15 @@ class Amount:
 
 @dataclass(frozen=True, kw_only=True)
 class PlanRow:
-    """One step by the clock, as its page asked for it when the batch began."""
+    """One step by the clock, as planned by its page when the batch began."""
 
     step: Annotated[int, Key("number of the step", Count(low=1, high=400))]
     begin: Annotated[datetime.datetime, Key("planned beginning", MomentForm(), name="from")]
     end: Annotated[datetime.datetime, Key("planned end", MomentForm(), name="to")]
     takes: Annotated[Quantity, Key("shortest to longest time", time_form(may_range=True))]
-    hands_on: Annotated[bool, Key("whether the cook is at it", YesNo())] = False
+    hands_on: Annotated[bool, Key("whether the cook works at it", YesNo())] = False
     around: Annotated[
-        Quantity | None, Key("temperature asked of fridge, chamber or cellar", temperature_form(may_range=True))
+        Quantity | None, Key("planned temperature of fridge, chamber or cellar", temperature_form(may_range=True))
     ] = None
     core: Annotated[Quantity | None, Key("core to reach", temperature_form())] = None
     ph: Annotated[float | None, Key("highest pH at its end", PH)] = None
@@ -79,7 +79,7 @@ class PlanRow:
 
 @dataclass(frozen=True, kw_only=True)
 class Keep:
-    """How the finished food keeps, as its page said when the batch began."""
+    """Keeping of the finished food, as stated by its page when the batch began."""
 
     pack: Annotated[str, Key("how it is packed", Choice(words=PACKS))]
     from_step: Annotated[int, Key("step from whose end the days are counted", Count(low=1, high=400))]
@@ -144,7 +144,7 @@ class Entry:
 
 @dataclass(frozen=True, kw_only=True)
 class BatchRecord(RunRecord):
-    """A batch's file. ``on`` is the day it began, filled from ``begun``; ``steps`` are what ``entries`` do not say."""
+    """A batch's file. ``on`` is the day it began, filled from ``begun``; ``steps`` hold readings that are not in ``entries``."""
 
     on: datetime.date = FIRST
     lot: Annotated[str, Key("lot number: the file's name", LotForm())]
@@ -165,7 +165,7 @@ class BatchRecord(RunRecord):
 
     @property
     def valid(self) -> tuple[Entry, ...]:
-        """The entries that no later line corrects, in order of the clock."""
+        """The entries that no later line corrects, in order of time."""
         last = {each.corrects: number for number, each in enumerate(self.entries) if each.corrects}
         found = (each for number, each in enumerate(self.entries) if not _is_corrected(each, number, last))
         return tuple(sorted(found, key=lambda each: each.at))
@@ -175,7 +175,7 @@ BATCH_FORM = record_of(BatchRecord)
 
 
 def read_batch(name: str, file: str, text: str, measures: str = "us") -> tuple[BatchRecord | None, list[PageError]]:
-    """A batch's file, or None and every fault of it; ``name`` is the file's name without ending."""
+    """A batch's file, or None and all its faults; ``name`` is the file's name without ending."""
     reading = Reading(file=file, measures=measures)
     record: BatchRecord | None = read_yaml(BATCH_FORM, text, reading, "batch")
     if record is not None:
@@ -188,8 +188,8 @@ def read_batch(name: str, file: str, text: str, measures: str = "us") -> tuple[B
 def _is_corrected(each: Entry, number: int, last: dict[datetime.datetime, int]) -> bool:
     """Whether a later line corrects this one; ``last`` is the last line that corrects each moment.
 
-    Lines of one moment are corrected together, but never one that keeps food from being eaten, nor one that corrects
-    another moment.
+    Lines of the same time are corrected together, except a recall or discard, and except a line that corrects another
+    time.
     """
     if each.recalled or each.discarded or each.corrects not in (None, each.at):
         return False
@@ -268,7 +268,7 @@ def _check_entry(each: Entry, key: str, record: BatchRecord, reading: Reading) -
 
 
 def _check_order(record: BatchRecord, reading: Reading) -> None:
-    """A step done before it was begun, or before the one before it: one of the two clocks was wrong."""
+    """Record a fault for a step done before it was begun, or before the step before it: one of the clocks was wrong."""
     done: dict[int, Entry] = {}
     begun: dict[int, Entry] = {}
     for each in record.valid:

@@ -1,4 +1,4 @@
-"""What a batch's measurements say against its plan: outside what the page predicts, and what to check."""
+"""Measurements of a batch outside the page's predictions, and what to check."""
 
 from __future__ import annotations
 
@@ -12,8 +12,8 @@ from handbook.base.units import kelvin
 from handbook.batches.batch_record import BatchRecord, Entry, PlanRow
 from handbook.batches.batch_state import predicted_band, step_begins
 
-#: How far a reading may lie from what the page asks before it is named: fridges and cellars, fires (common practice, no
-#: source); and the scale beside a predicted weight.
+#: Tolerances of a reading before it gets a remark: fridges and cellars, smokers and ovens (common practice, no source);
+#: and the scale's for a predicted weight.
 _COLD_ERROR, _FIRE_ERROR, _WEIGHING, _PH_ERROR = 2.0, 10.0, 0.01, 0.1
 _WARM = kelvin(30)
 _CORE_ERROR = 0.05  # K: rounding of a converted scale
@@ -21,7 +21,7 @@ _CORE_ERROR = 0.05  # K: rounding of a converted scale
 
 @dataclass(frozen=True, kw_only=True)
 class Remark:
-    """One measurement outside its prediction: when, what was read, what to check, and the file's line."""
+    """One measurement outside its prediction: its time, reading, checks, and the file's line."""
 
     at: datetime
     words: str
@@ -30,7 +30,7 @@ class Remark:
 
 
 def remarks(record: BatchRecord) -> tuple[Remark, ...]:
-    """Every measurement of ``record`` outside what its plan asks or predicts, in order of the clock."""
+    """Every measurement of ``record`` outside its plan or prediction, in order of time."""
     found = []
     for each in record.valid:
         number = each.step or _running(record, each.at)
@@ -50,7 +50,7 @@ def _of_entry(record: BatchRecord, each: Entry, row: PlanRow | None) -> list[tup
 
 
 def _course(record: BatchRecord, each: Entry) -> list[tuple[str, str]]:
-    """A weight or a pH against the course that the page's models predicted, where the batch holds one."""
+    """A weight or a pH compared with the course that the page's models predicted, if any."""
     at = (each.at - record.begun).total_seconds()
     found = []
     for value, is_loss, spare in ((each.weight, True, _WEIGHING), (each.ph, False, _PH_ERROR)):
@@ -108,7 +108,7 @@ def _time(record: BatchRecord, each: Entry, row: PlanRow) -> list[tuple[str, str
     if each.state != "done" or each.step is None or row.hands_on:
         return []
     took = (each.at - step_begins(record, each.step)).total_seconds()
-    # A log kept to the quarter of an hour is no remark.
+    # Times recorded to a quarter of an hour give no remark.
     spare = max(900.0, 0.02 * row.takes.high)
     if row.takes.low - spare <= took <= row.takes.high + spare:
         return []
@@ -125,7 +125,7 @@ def _time(record: BatchRecord, each: Entry, row: PlanRow) -> list[tuple[str, str
 
 
 def _weight(record: BatchRecord, each: Entry) -> list[tuple[str, str]]:
-    """The weight at a step's end against the gains and losses of all steps that the page states since the last weight."""
+    """The weight at a step's end compared with the page's stated gains and losses since the last weight."""
     if each.weight is None or each.step is None:
         return []
     before, since = record.batch.low, 0
@@ -155,7 +155,7 @@ def _weight(record: BatchRecord, each: Entry) -> list[tuple[str, str]]:
 
 
 def _running(record: BatchRecord, moment: datetime) -> int | None:
-    """The step in progress at a moment, by what was done before."""
+    """The step in progress at a time, by the entries before it."""
     done = [each.step for each in record.valid if each.step and each.state == "done" and each.at <= moment]
     number = max(done, default=0) + 1
     return number if number <= len(record.plan) else None

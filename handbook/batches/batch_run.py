@@ -1,4 +1,4 @@
-"""The run that a batch was, once it has ended: what its entries measured of each step, as a run's file says it."""
+"""The run of an ended batch: the measurements of its entries by step, as in a run's file."""
 
 from __future__ import annotations
 
@@ -14,9 +14,9 @@ _TAKEN = ("weight", "salt", "ph", "temperature", "chamber", "core", "hold")
 
 
 def run_of_batch(record: BatchRecord, method: Method) -> RunRecord | None:
-    """The run of a batch; None where it teaches nothing: not ended, thrown away, called back, unmeasured, of other steps.
+    """The run of a batch; None where it is not usable: not ended, discarded, recalled, unmeasured, or with other steps.
 
-    A batch whose page has since got other steps says nothing of the steps of today.
+    A batch whose page has since been given other steps does not apply to today's steps.
     """
     state = batch_state(record)
     if state.state != ENDED or state.recalled or [row.do for row in record.plan] != [step.do for step in method.steps]:
@@ -32,7 +32,7 @@ def run_of_batch(record: BatchRecord, method: Method) -> RunRecord | None:
 
 
 def _teaches(each: StepReading) -> bool:
-    """Whether a figure of the method can be set beside what was measured of a step; its time alone says nothing."""
+    """Whether a measurement of a step can be compared with a figure of the method. Its time alone cannot."""
     is_heat = each.core is not None and each.time is not None
     return is_heat or any(value is not None for value in (each.weight, each.salt, each.ph))
 

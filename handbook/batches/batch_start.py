@@ -1,4 +1,4 @@
-"""What a batch's file begins with: amounts, plan and keeping of a method's report, scaled to the batch."""
+"""The start of a batch's file: amounts, plan and keeping from a method's report, scaled to the batch."""
 
 from __future__ import annotations
 
@@ -19,14 +19,14 @@ from handbook.report.mixtures import MixtureReport, SaltingReport
 
 HEAD = "# One batch. Lines are added at the end and never changed; a later line with `corrects` puts a wrong one right."
 _WATER = "water"
-#: Times at which a predicted course is written down, as shares of it: closer at its beginning, where it bends.
+#: Times at which a predicted course is written, as shares of it: closer at the start, where it curves.
 _PARTS = np.linspace(0.0, 1.0, 8) ** 2
 
 
 @dataclass(frozen=True, kw_only=True)
 class Start:
-    """What is known of a batch when it begins. ``lots`` gives raw lots by item, ``times`` a day plan's own times by
-    step; ``reach`` are targets as written in the file, beside those of the page."""
+    """Data of a batch when it begins. ``lots`` gives raw lots by item, ``times`` a day plan's own times by step;
+    ``reach`` are further targets as written in the file."""
 
     lot: str
     version: str
@@ -70,7 +70,7 @@ def start_text(report: Report, start: Start) -> str:
 
 @dataclass(frozen=True, kw_only=True)
 class AmountRow:
-    """One item of a batch in kg: what is weighed, what of it ends in the food, the allergens in it."""
+    """One item of a batch in kg: the weighed mass, the part that stays in the food, its allergens."""
 
     item: str
     mass: float
@@ -98,8 +98,8 @@ def amount_rows(report: Report, batch: float) -> list[AmountRow]:
     ]
 
 
-def amount_lines(report: Report, batch: float, lots: Sequence[tuple[str, str]] = ()) -> list[str]:
-    """A line for the food and each ingredient with the first raw lot named for it; further lots are entries."""
+def amount_lines(report: Report, batch: float, lots: Sequence[tuple[str, str]]) -> list[str]:
+    """A line for the food and each ingredient with its first raw lot; further lots are entries."""
     first = {item: lot for item, lot in reversed(lots)}
     return [
         row_line(
@@ -114,9 +114,10 @@ def amount_lines(report: Report, batch: float, lots: Sequence[tuple[str, str]] =
 
 
 def taken_share(report: Report, mixture: MixtureReport) -> float:
-    """The part of a mixture that ends in the food: all of it, or of a brine that is poured away the part of its salt.
+    """The share of a mixture that stays in the food: all of it, or for a brine that is poured away the share of its
+    salt.
 
-    Salt taken up / salt of the brine; what the brine holds beside salt is taken to move as salt does (an estimate).
+    Salt taken up / salt of the brine; other contents of the brine are assumed to move like salt (an estimate).
     """
     if not isinstance(mixture, SaltingReport) or not mixture.mixture.is_bath or _stays_in_brine(report):
         return 1.0
@@ -130,14 +131,14 @@ def taken_share(report: Report, mixture: MixtureReport) -> float:
 
 
 def _water_share(report: Report) -> float:
-    """The part of a brine's water that the finished food holds beyond its green weight; mostly none."""
+    """The share of a brine's water that the finished food contains beyond its green weight; usually none."""
     batch = report.method.batches.written_for.low
     water = sum(each.made.total("water") for each in report.saltings)
     return min(max(report.finished.ratio.typical - 1, 0.0) * batch / water, 1.0) if water else 0.0
 
 
 def keep_lines(report: Report) -> list[str]:
-    """How it keeps, by the page; nothing where the page does not say."""
+    """The keeping lines of the page; none where it states none."""
     keeping = report.method.keeping
     if keeping is None:
         return []
@@ -153,7 +154,7 @@ def keep_lines(report: Report) -> list[str]:
 
 
 def page_targets(report: Report) -> list[str]:
-    """What the page says that the food must reach: pH of its ferment, loss of its drying."""
+    """The page's targets of the food: pH of its ferment, loss of its drying."""
     steps, found = report.method.steps, []
     found += [f"ph: {each.final_ph:g}" for each in steps if each.final_ph is not None]
     ends = [each.until for each in steps if each.until is not None and each.until.value is not None]
@@ -164,7 +165,7 @@ def page_targets(report: Report) -> list[str]:
 
 
 def predicted_lines(report: Report) -> list[str]:
-    """The courses of drying and of souring that the report predicts, at eight times of theirs."""
+    """The predicted courses of drying and of souring in the report, at eight times each."""
     lines = []
     if report.drying is not None:
         number, start = report.drying.steps[0].number, report.drying.start
@@ -207,7 +208,7 @@ def _plan_line(each: ScheduledStep, begin: datetime, end: datetime) -> str:
 
 
 def asked_values(step: Step) -> dict[str, str | None]:
-    """What a line of the plan says that a step asks for beside its times; the phone's file of a batch says the same."""
+    """Further values of a step in a line of the plan. The phone's file of a batch has the same."""
     around = step.chamber or step.temperature
     return {
         "hands_on": "yes" if step.hands_on else None,

@@ -1,4 +1,4 @@
-"""Where one batch stands, from its file alone: steps done, the next one and its times, what is left, until when it keeps."""
+"""The state of one batch, from its file alone: steps done, the next step and its times, the rest, the use-by day."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ RUNNING, MADE, ENDED, DISCARDED = "in progress", "ready", "ended", "discarded"
 
 @dataclass(frozen=True, kw_only=True)
 class CurrentStep:
-    """The first step that is not done: when it began or should begin, its usual end and its shortest and longest."""
+    """The first step that is not done: its actual or planned start, and its usual, earliest and latest end."""
 
     row: PlanRow
     begin: datetime
@@ -25,9 +25,9 @@ class CurrentStep:
 
 @dataclass(frozen=True, kw_only=True)
 class BatchState:
-    """Where a batch stands. ``left`` in kg by its weights, None where none was taken; days are None where unknown.
+    """The state of a batch. ``left`` in kg by its weights, None where none was taken; days are None where unknown.
 
-    ``why`` says why it was ended or discarded, ``recalled`` why it is called back ("" where it is not).
+    ``why`` is the reason why it was ended or discarded, ``recalled`` the reason of a recall ("" without one).
     """
 
     state: str
@@ -45,7 +45,7 @@ class BatchState:
 
     @property
     def is_open(self) -> bool:
-        """Whether the kitchen still has it."""
+        """Whether the batch is still in the kitchen."""
         return self.state in (RUNNING, MADE)
 
 
@@ -54,7 +54,7 @@ def batch_state(record: BatchRecord) -> BatchState:
     entries = record.valid
     done = {each.step: each.at for each in entries if each.step is not None and each.state == "done"}
     current = _current(record, done)
-    # A discard counts even after an end: what was put away as good may turn out bad.
+    # A discard counts even after an end: stored food may turn out bad.
     closing = next((each for each in entries if each.discarded), None) or next((e for e in entries if e.ended), None)
     is_made = current is None
     state = RUNNING if not is_made else MADE
@@ -79,7 +79,7 @@ def batch_state(record: BatchRecord) -> BatchState:
 
 
 def step_begins(record: BatchRecord, step: int) -> datetime:
-    """When a step began: as written, else when the one before was done, else as planned from what was done."""
+    """The start of a step: as written, else the end of the step before, else as planned from the last entry."""
     entries = record.valid
     begun = next((each.at for each in entries if each.step == step and each.state == "begun"), None)
     if begun is not None:
@@ -110,7 +110,7 @@ def _current(record: BatchRecord, done: dict[int, datetime]) -> CurrentStep | No
 
 
 def planned_end(record: BatchRecord, step: int, current: CurrentStep) -> datetime:
-    """When a step from the current one on is expected to end, if all goes as planned from now on."""
+    """The expected end of a step, from the current one on, if the rest goes as planned."""
     return current.usual + (record.plan[step - 1].end - current.row.end)
 
 
@@ -125,7 +125,7 @@ def _counted_from(
         return done[step], False
     if current is None or step < current.row.step:
         later = [at for number, at in done.items() if number > step]
-        # Not written down: it ended no later than planned, and no later than the next step that was done.
+        # Not recorded: it ended no later than planned, and no later than the next step that was done.
         planned = record.plan[step - 1].end
         return min([planned, *later]), True
     return planned_end(record, step, current), True
@@ -159,8 +159,8 @@ def ph_points(record: BatchRecord) -> list[tuple[float, float]]:
 def predicted_band(record: BatchRecord, is_loss: bool) -> list[tuple[float, float, float]]:
     """(s since the beginning, low, high) that the page's models predicted: loss of green weight, or pH.
 
-    It is moved to where its step began, and a loss to what had been lost by then; without models it is what the page's
-    stated losses predict.
+    The band starts where its step began, and at the loss up to then. Without models it follows from the page's stated
+    losses.
     """
     rows = [each for each in record.predicted if (each.loss is not None) == is_loss]
     if not rows:
@@ -177,7 +177,7 @@ def predicted_band(record: BatchRecord, is_loss: bool) -> list[tuple[float, floa
 def planned_loss(record: BatchRecord) -> list[tuple[float, float, float]]:
     """(s since the beginning, least, most loss of green weight) that the page predicts after each step that states one.
 
-    Losses and gains as stated multiply; the time is the step's end as planned.
+    Stated losses and gains multiply; the time is the planned end of the step.
     """
     found, least, most = list[tuple[float, float, float]](), 1.0, 1.0
     for row in record.plan:

@@ -1,4 +1,4 @@
-"""What the handbook's lists know of one batch: texts and numbers, so that a build keeps it and reads the file once."""
+"""A summary of one batch for the handbook's lists: texts and numbers, so that a build can cache it."""
 
 from __future__ import annotations
 
@@ -31,7 +31,7 @@ class Sent:
 @dataclass(frozen=True, kw_only=True)
 class BatchSummary:
     """One batch. ``path`` is its file in the methods folder, ``batch`` its green weight in kg, ``state`` as in
-    batch_state.py; ``remarks`` are what was outside its prediction."""
+    batch_state.py; ``remarks`` are its measurements outside the prediction."""
 
     path: str
     lot: str

@@ -1,4 +1,4 @@
-"""What is due at one moment: today, late, waiting, and until when finished food must be eaten, sold or frozen."""
+"""Batches due at one time: today, late, waiting, and finished food with its last day to eat, sell or freeze."""
 
 from __future__ import annotations
 
@@ -25,7 +25,7 @@ ORDER = (LATE, TODAY, WAITING, KEEPING)
 
 @dataclass(frozen=True, kw_only=True)
 class TargetCourse:
-    """How a batch goes towards one of its targets: ``points`` are (s since its beginning, loss or pH)."""
+    """The course of a batch towards one target: ``points`` are (s since its beginning, loss or pH)."""
 
     target: Target
     points: tuple[tuple[float, float], ...]
@@ -34,7 +34,7 @@ class TargetCourse:
 
 @dataclass(frozen=True, kw_only=True)
 class DueRow:
-    """One batch at one moment. ``when`` is the moment that it is about: the end of its step, or the end of a use-by day.
+    """One batch at one time. ``when`` is the time that matters: the end of its step, or of a use-by day.
 
     ``then`` are the later steps that begin on the same day, of a batch that is not late.
     """
@@ -55,16 +55,17 @@ class DueRow:
 
 
 def due_list(records: Iterable[BatchRecord], at: datetime) -> tuple[DueRow, ...]:
-    """Every batch that the kitchen has at ``at``: late first, then today's, waiting and keeping, each by its moment.
+    """Every batch in the kitchen at ``at``: late ones first, then due today, waiting and keeping, each in order of
+    ``when``.
 
-    Entries later than ``at`` are left out: the list of a past day is as it was.
+    Entries later than ``at`` are left out, so the list of a past day is that of the day.
     """
     rows = [row for record in records if (row := due_row(record, at)) is not None]
     return tuple(sorted(rows, key=lambda each: (ORDER.index(each.group), each.when or datetime.max, each.lot)))
 
 
 def due_row(record: BatchRecord, at: datetime) -> DueRow | None:
-    """The row of one batch at a moment; None before it began and once it has ended."""
+    """The row of one batch at a time; None before it began and after it has ended."""
     record = as_of(record, at)
     state = batch_state(record)
     if record.begun > at or not state.is_open:
@@ -93,7 +94,7 @@ def as_of(record: BatchRecord, at: datetime) -> BatchRecord:
 
 
 def target_courses(record: BatchRecord) -> tuple[TargetCourse, ...]:
-    """What the measurements say of each target of a batch."""
+    """The course of the measurements towards each target of a batch."""
     found = []
     for target in record.reach:
         if target.loss is not None:
@@ -110,7 +111,7 @@ def target_courses(record: BatchRecord) -> tuple[TargetCourse, ...]:
 
 
 def _drying_begins(record: BatchRecord, points: list[tuple[float, float]]) -> tuple[float, float]:
-    """When drying began and at which loss: the lightest loss before the first step that states a loss was begun."""
+    """Start of drying and the loss then: the smallest loss before the first step with a stated loss began."""
     modelled = next((each.step for each in record.predicted if each.loss is not None), None)
     drying = modelled or next((row.step for row in record.plan if row.loss is not None), None)
     if drying is None:
@@ -140,7 +141,7 @@ def _step_row(record: BatchRecord, current: CurrentStep, at: datetime, bare: Due
 
 
 def _by_its_weights(record: BatchRecord, current: CurrentStep, courses: tuple[TargetCourse, ...]) -> CurrentStep:
-    """The step with the end that the batch's own weights foresee, where it dries until a loss; else as planned."""
+    """The step with the end predicted from the batch's own weights, where it dries until a loss; else as planned."""
     drying = next((each.step for each in record.predicted if each.loss is not None), None)
     ends = [each for each in courses if each.target.loss is not None]
     if drying != current.row.step or not ends:
@@ -155,7 +156,7 @@ def _by_its_weights(record: BatchRecord, current: CurrentStep, courses: tuple[Ta
 
 
 def _kept_row(state: BatchState, at: datetime, bare: DueRow) -> DueRow:
-    """Finished food: its use-by day, the freezer's where all of what is left is frozen."""
+    """The row of finished food with its use-by day; the freezer's where all of the rest is frozen."""
     is_frozen = state.frozen > 0 and (state.left is None or state.frozen >= state.left - 0.001)
     day = state.use_by_frozen if is_frozen else state.use_by
     if day is None:

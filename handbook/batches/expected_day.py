@@ -1,14 +1,14 @@
 """The time at which a batch is expected to reach a loss of weight or a pH, fitted to what was measured so far.
 
-The fit is the batch's own: it needs no model of its food. It follows one family of curves, so its range is that of all
-curves of the family that the measurements allow, and it says nothing where the measurements do not yet tell.
+The fit uses only the batch's own measurements, without a model of its food. It uses one family of curves. Its range is
+that of all curves of the family that agree with the measurements, and there is no result while they are too few.
 
 - Loss: L = e (1 - exp(-(t / tau)^m)), the form by which thin-layer drying is usually fitted (Page 1949; from memory), towards
-  an end e. m = 1 is a rate in proportion to what is left to lose; m = 1/2 begins with the square root of time, as
-  where moisture's way through the piece limits.
+  an end e. m = 1 is a rate in proportion to the remaining loss; m = 1/2 begins with the square root of time, as where
+  diffusion inside the piece limits the loss.
 - pH: pH = e + (p - e) exp(-((t - lag) / tau)^m), a fall from p towards an end e; m above 1 begins slowly.
 
-The errors of reading and the priors of e and m are estimates of the handbook; no source gives them for a kitchen.
+The measurement errors and the priors of e and m are estimates of the handbook; no source gives them for a kitchen.
 """
 
 from __future__ import annotations
@@ -20,7 +20,7 @@ import numpy as np
 from handbook.base.arrays import Floats
 
 WEIGHING_ERROR = 0.005  # of green weight: scale and drip
-PH_ERROR = 0.07  # pH: meter or good strip, and place
+PH_ERROR = 0.07  # pH: meter or good strip, and place of measurement
 #: Mean and spread of the prior of m, and of the end: loss beyond the target (its logarithm), pH below it.
 _LOSS_SHAPE, _LOSS_END = (0.80, 0.20), (np.log(0.20), 1.0)
 _PH_SHAPE, _PH_END = (1.6, 0.9), (0.7, 0.4)
@@ -34,7 +34,7 @@ _LEAST_FALL = 0.15  # pH
 class Expected:
     """Earliest, likely and latest time in s since the beginning; ``reached`` is the time at which it was measured.
 
-    ``why`` says why no time can be given.
+    ``why`` is the reason why no time can be given.
     """
 
     low: float | None = None
@@ -45,7 +45,7 @@ class Expected:
 
 
 def expected_loss(points: list[tuple[float, float]], begin: tuple[float, float], reach: float) -> Expected:
-    """When a loss of weight is reached.
+    """Expected time of a loss of weight.
 
     Parameters
     ----------
@@ -76,7 +76,7 @@ def expected_loss(points: list[tuple[float, float]], begin: tuple[float, float],
 
 
 def expected_ph(points: list[tuple[float, float]], reach: float) -> Expected:
-    """When a pH is reached, from (s, pH) as measured."""
+    """Expected time of a pH, from measured (s, pH)."""
     known = sorted(points)
     if (at := _crossed(known, reach, rising=False)) is not None:
         return Expected(reached=at)
@@ -104,7 +104,7 @@ def _prior(values: Floats, mean_and_spread: tuple[float, float]) -> Floats:
 
 
 def _crossed(points: list[tuple[float, float]], reach: float, rising: bool) -> float | None:
-    """When the measurements themselves crossed ``reach``: between two of them in proportion."""
+    """Time at which the measurements crossed ``reach``, interpolated linearly."""
     for number, (at, value) in enumerate(points):
         if (value >= reach) if rising else (value <= reach):
             if number == 0:
@@ -115,7 +115,7 @@ def _crossed(points: list[tuple[float, float]], reach: float, rising: bool) -> f
 
 
 def _spread(times: Floats, misses: Floats, now: float) -> Expected:
-    """The times of all curves that the measurements allow, none before the last measurement."""
+    """The range of times of all curves that agree with the measurements, none before the last measurement."""
     times, misses = times.ravel(), misses.ravel()
     allowed = misses <= misses.min() + _ALLOWED
     likely = float(times[int(misses.argmin())])

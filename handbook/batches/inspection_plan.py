@@ -1,7 +1,7 @@
-"""What an inspector's folder holds of one method: steps with hazards, limits with documents, monitoring, open questions.
+"""The inspector's folder of one method: steps with hazards, limits with documents, monitoring, open questions.
 
 The figures and limits are the report's own; the words of hazards, monitoring and verification are common practice, no
-source (data/inspection.yml). What neither says is left blank, for licensed people to fill in.
+source (data/inspection.yml). Other entries are left blank, for licensed people to fill in.
 """
 
 from __future__ import annotations
@@ -20,14 +20,14 @@ from handbook.report.evaluate import judged_for
 from handbook.report.method_report import Report
 from handbook.safety.findings import ADVICE, Finding
 
-#: Whose documents judge an inspector's folder: a kitchen that sells is licensed, whatever the handbook is for.
+#: Audience of the documents in an inspector's folder: a kitchen that sells is licensed, whatever the house's audience.
 LICENSED = "retail"
 _NO_AIR = ("vacuum", "can", "bottle", "jar", "oil", "casing")
 
 
 @dataclass(frozen=True, kw_only=True)
 class Monitoring:
-    """How the limits of one topic are watched and verified; who is left to the kitchen."""
+    """Monitoring and verification of the limits of one topic. The kitchen decides who does it."""
 
     topic: str
     what: str
@@ -38,7 +38,7 @@ class Monitoring:
 
 @dataclass(frozen=True, kw_only=True)
 class InspectedStep:
-    """One step with its hazards by kind, and the limits that its own lines are judged by."""
+    """One step with its hazards by kind, and the limits that apply to its lines."""
 
     scheduled: ScheduledStep
     hazards: tuple[tuple[str, str], ...]
@@ -46,13 +46,13 @@ class InspectedStep:
 
     @property
     def is_control_point(self) -> bool:
-        """Whether a document's limit decides on this step: proposed as a critical control point."""
+        """Whether a document's limit decides on this step, which is then proposed as a critical control point."""
         return bool(self.limits)
 
 
 @dataclass(frozen=True, kw_only=True)
 class CriticalLimit:
-    """One limit of one document for a licensed kitchen, what the cook does where it is missed, and its step (0: none)."""
+    """One limit of one document for a licensed kitchen, the corrective action, and its step (0: none)."""
 
     finding: Finding
     step: int
@@ -61,8 +61,8 @@ class CriticalLimit:
 
 @dataclass(frozen=True, kw_only=True)
 class InspectionPlan:
-    """The folder's computed parts. ``report`` is that of a licensed kitchen. ``against`` are findings that stop it there
-    or ask for an act; ``open`` what no document of ours decides and an authority must sign."""
+    """The folder's computed parts. ``report`` is that of a licensed kitchen. ``against`` are findings that stop it
+    there or require an action; ``open`` are questions that no document here decides and an authority must sign."""
 
     report: Report
     audience: str
@@ -107,7 +107,7 @@ def _step(scheduled: ScheduledStep, lines: list[int], decided: list[Finding]) ->
 
 
 def _step_of(line: int, lines: list[int]) -> int:
-    """The step whose lines hold ``line``; 0 for the page as a whole and for what stands before or after the steps."""
+    """The step that contains ``line``; 0 for the page as a whole and for lines before or after the steps."""
     number = sum(each <= line for each in lines)
     if not line or not number or (number == len(lines) and line > lines[-1] + 12):
         return 0
@@ -115,7 +115,7 @@ def _step_of(line: int, lines: list[int]) -> int:
 
 
 def _open(report: Report) -> list[str]:
-    """What an authority must sign because no document at hand decides it, or because the figure is not known here."""
+    """Questions that an authority must sign because no document here decides them, or because the figure is unknown."""
     found = []
     for each in report.findings:
         if each.level == "note" or not each.decides:
@@ -134,7 +134,7 @@ def _open(report: Report) -> list[str]:
 
 
 def _leave_needed(report: Report) -> list[str]:
-    """Methods for which a licensed kitchen may need leave [food-code-variance-adopted]."""
+    """Methods for which a licensed kitchen may need a variance [food-code-variance-adopted]."""
     method, words = report.method, _words()["specialised"]
     stages = {each.stage for each in method.steps}
     nitrite = any(each.made.total("nitrite") + each.made.total("nitrate") > 0 for each in report.saltings)
@@ -153,7 +153,7 @@ def _leave_needed(report: Report) -> list[str]:
 
 
 def inspection_words() -> tuple[str, ...]:
-    """The folder's own words: kinds of hazards, topics, and what each says."""
+    """The folder's own texts: kinds of hazards, topics, and the text of each."""
     words = _words()
     kinds = dict.fromkeys(kind for each in words["stages"].values() for kind in each)
     hazards = [text for each in words["stages"].values() for text in each.values()]

@@ -1,4 +1,4 @@
-"""Two lists of a kitchen beside its batches: what stands on the shelf, and checks of thermometers. One line an event."""
+"""Two lists of a kitchen besides its batches: stock, and checks of thermometers. One line per event."""
 
 from __future__ import annotations
 
@@ -23,13 +23,13 @@ _MOST_ROWS = 1500
 
 @dataclass(frozen=True, kw_only=True)
 class StockLine:
-    """One event of the shelf: counted, bought or thrown away. ``source`` says where a lot was bought."""
+    """One event of the stock: counted, bought or discarded. ``source`` is the supplier of a lot."""
 
     at: Annotated[datetime.datetime, Key("when", MomentForm())]
     by: Annotated[str, Key("who", Words(limit=80))] = ""
     item: Annotated[str, Key("food or ingredient", Words(limit=80))]
     counted: Annotated[Quantity | None, Key("all of it on the shelf", AMOUNT)] = None
-    bought: Annotated[Quantity | None, Key("what came in", AMOUNT)] = None
+    bought: Annotated[Quantity | None, Key("amount bought", AMOUNT)] = None
     lost: Annotated[Quantity | None, Key("thrown away or spilt", AMOUNT)] = None
     lot: Annotated[str, Key("lot of what came in", LotForm())] = ""
     source: Annotated[str, Key("from whom", Words(limit=120), name="from")] = ""
@@ -57,7 +57,7 @@ CHECKS_FORM = rows_of(ThermometerCheck, _MOST_ROWS)
 
 @dataclass(frozen=True, kw_only=True)
 class OnShelf:
-    """What should stand on the shelf of one item, in kg: None where it was never counted."""
+    """The expected stock of one item in kg; None where it was never counted."""
 
     item: str
     mass: float | None
@@ -80,7 +80,7 @@ def on_shelf(
     at: datetime.datetime,
     is_counted: Callable[[str], bool],
 ) -> tuple[OnShelf, ...]:
-    """The shelf at ``at``: what was last counted, with what came in and left since, less what batches begun since used.
+    """The stock at ``at``: the last count, with later purchases and losses, less the amounts of batches begun since.
 
     Items for which ``is_counted`` is false, such as tap water, are left out.
     """
@@ -103,7 +103,7 @@ def on_shelf(
 
 
 def still_to_buy(needed: Iterable[Needed], shelf: Iterable[OnShelf]) -> tuple[Needed, ...]:
-    """What is needed beyond what stands on the shelf; an item never counted is bought whole."""
+    """The needed amounts beyond the stock. Of an item that was never counted all is bought."""
     have = {each.item: max(each.mass or 0.0, 0.0) for each in shelf}
     found = []
     for each in needed:

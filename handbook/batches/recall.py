@@ -1,4 +1,4 @@
-"""Recall: from one lot, raw or of a batch, to everything that it touched."""
+"""Recall: from one lot, raw or of a batch, to every batch that contains it."""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ from handbook.days.lot_numbers import lot_key
 
 @dataclass(frozen=True, kw_only=True)
 class Touched:
-    """One batch that a lot touched: through which lots, in order from the one asked for."""
+    """One batch that contains a lot, and the lots in between, in order from the requested one."""
 
     batch: BatchSummary
     through: tuple[str, ...]
@@ -20,7 +20,7 @@ class Touched:
 
 @dataclass(frozen=True, kw_only=True)
 class Recall:
-    """Everything that ``lot`` touched. ``items`` are what it is a lot of; ``made_from`` the raw lots of a batch's lot."""
+    """Every batch that contains ``lot``. ``items`` are the items of the lot; ``made_from`` the raw lots of a batch's lot."""
 
     lot: str
     items: tuple[str, ...]
@@ -30,15 +30,15 @@ class Recall:
 
     @property
     def is_known(self) -> bool:
-        """Whether any batch knows the lot."""
+        """Whether any batch names the lot."""
         return bool(self.touched)
 
 
 def recall(lot: str, batches: Iterable[BatchSummary]) -> Recall:
-    """The batches into which ``lot`` went, and those into which these went, and so on.
+    """The batches that contain ``lot``, the batches that contain these, and so on.
 
-    A lot goes into a batch that names it among its amounts or entries, and into the batch whose lot number an entry
-    ``went: used`` names. Capitals, blanks and signs do not tell two lots apart.
+    A batch contains a lot that its amounts or entries name. A batch also contains another whose entry ``went: used``
+    names it. Capitals, blanks and signs do not distinguish lots.
     """
     known: dict[str, list[BatchSummary]] = {}
     for each in batches:
@@ -75,5 +75,5 @@ def recall(lot: str, batches: Iterable[BatchSummary]) -> Recall:
 
 
 def _nearest(lot: str, batches: Iterable[BatchSummary]) -> str:
-    """The lot among all of ``batches`` and of what went into them that is written most like ``lot``."""
+    """The lot, of all batches and of their ingredients, whose spelling is closest to ``lot``."""
     return nearest(lot, Names([name for each in batches for name in (each.lot, *(raw.lot for raw in each.lots))]))

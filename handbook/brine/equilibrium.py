@@ -99,7 +99,8 @@ def equilibrium(
     def fractions(end: str) -> tuple[float, float, float]:
         salt, sugar = shared("salt", own_salt, end), shared("sugars", 0.0, end)
         water = shared("water", own_water, end) if pump is not None else own_water
-        mass = food_mass - own_salt + salt + sugar + (water - own_water)
+        # All that is pumped or mixed in stays, spice and acid with it; a bath gives salt and sugar alone.
+        mass = food_mass * (1 + pump) if pump is not None else food_mass - own_salt + salt + sugar
         return salt / mass, salt / (salt + water), mass
 
     ends = {end: fractions(end) for end in ("low", "typical", "high")}

@@ -1,4 +1,4 @@
-"""Water activity at one place of a food: its solids bind water, and its salt and sugar lower what is left."""
+"""Water activity at one place of a food, lowered by its solids, salt and sugar."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ from handbook.base.arrays import Floats
 from handbook.brine.solution import water_activity
 from handbook.heat.evaporation import Isotherm
 
-_STRONGEST = 0.264  # salt / (salt + water) of saturated brine; more lies as crystals
+_STRONGEST = 0.264  # salt / (salt + water) of saturated brine; more salt is crystals
 
 
 def food_water_activity(salt: Floats, sugar: Floats, water: Floats, solids: Floats, fat: float) -> Floats:
@@ -23,7 +23,7 @@ def food_water_activity(salt: Floats, sugar: Floats, water: Floats, solids: Floa
     salt, sugar, water, solids : arrays (n,) [kg / kg green food]
         ``solids`` without salt and sugar.
     fat : float [kg / kg green food]
-        Binds no water; part of ``solids``.
+        It binds no water and is part of ``solids``.
 
     Returns
     -------
@@ -31,7 +31,7 @@ def food_water_activity(salt: Floats, sugar: Floats, water: Floats, solids: Floa
 
     Raises
     ------
-    RangeError  never for the strengths of the table, which are kept to saturation
+    RangeError  never, since the strengths are limited to saturation
 
     Notes
     -----

@@ -1,7 +1,7 @@
 """Instruments for brine and their readings: hydrometer, salometer, Baumé, refractometer, density.
 
-A hydrometer measures density and reads correctly only at the temperature of its scale; at others both brine and glass
-have expanded or contracted. SI units.
+A hydrometer measures density and reads correctly only at the temperature of its scale; at other temperatures brine and
+glass have expanded or contracted. SI units.
 """
 
 from __future__ import annotations
@@ -149,12 +149,10 @@ def parse_temperature(text: str) -> float:
     return quantity.low
 
 
-def hydrometer_gravity(
-    salt: float, sugar: float, temperature: float, calibration: float = SIXTY_FAHRENHEIT, expansion: float = GLASS
-) -> float:
+def hydrometer_gravity(salt: float, sugar: float, temperature: float, calibration: float) -> float:
     """Specific gravity that a glass hydrometer shows in a brine.
 
-        r = rho(T) / rho_w(T0) (1 + a (T - T0))
+        r = rho(T) / rho_w(T0) (1 + a (T - T0)), a the cubic expansion of its glass
 
     Parameters
     ----------
@@ -164,8 +162,6 @@ def hydrometer_gravity(
         T of the brine, 273.15 to 313.15.
     calibration : float [K]
         T0 of the hydrometer's scale, 273.15 to 313.15.
-    expansion : float [1/K]
-        Cubic expansion a of its glass.
 
     Returns
     -------
@@ -183,19 +179,17 @@ def hydrometer_gravity(
 
     Examples
     --------
-    >>> round(hydrometer_gravity(0.10, 0.0, 278.15), 4)
+    >>> round(hydrometer_gravity(0.10, 0.0, 278.15, SIXTY_FAHRENHEIT), 4)
     1.0764
     """
-    glass = 1 + expansion * (temperature - calibration)
+    glass = 1 + GLASS * (temperature - calibration)
     return solution.brine_density(salt, sugar, temperature) / solution.water_density(calibration) * glass
 
 
-def density_of_gravity(
-    gravity: float, temperature: float, calibration: float = SIXTY_FAHRENHEIT, expansion: float = GLASS
-) -> float:
+def density_of_gravity(gravity: float, temperature: float, calibration: float) -> float:
     """Density of a brine from the specific gravity that a hydrometer shows.
 
-        rho = r rho_w(T0) / (1 + a (T - T0))
+        rho = r rho_w(T0) / (1 + a (T - T0)), a the cubic expansion of its glass
 
     Parameters
     ----------
@@ -205,8 +199,6 @@ def density_of_gravity(
         T of the brine.
     calibration : float [K]
         T0 of the hydrometer's scale, 273.15 to 313.15.
-    expansion : float [1/K]
-        Cubic expansion a of its glass.
 
     Returns
     -------
@@ -223,10 +215,10 @@ def density_of_gravity(
 
     Examples
     --------
-    >>> round(density_of_gravity(1.0764, 278.15), 1)
+    >>> round(density_of_gravity(1.0764, 278.15, SIXTY_FAHRENHEIT), 1)
     1075.6
     """
-    return gravity * solution.water_density(calibration) / (1 + expansion * (temperature - calibration))
+    return gravity * solution.water_density(calibration) / (1 + GLASS * (temperature - calibration))
 
 
 def instrument_value(

@@ -15,7 +15,7 @@ from handbook.catalogue.ingredients import Ingredient
 from handbook.page.amounts import CurePpm, Gauge, Packed, PieceCount, Share, Solved, ToTarget
 from handbook.page.salting import IngredientLine
 
-#: Amounts that depend on each other are worked out in turn, until none changes by more than this share.
+#: Amounts that depend on each other are computed in turn, until none changes by more than this share.
 _ROUNDS, _SETTLED = 100, 1e-12
 
 
@@ -60,7 +60,7 @@ def make_up(
     Raises
     ------
     RangeError
-        Adding salt cannot meet the target, or an amount to be reached depends on another one that cannot be.
+        Adding salt cannot meet the target, or a solved amount depends on another one that has no solution.
     UnitError
         The weight of a cup or of a piece is unknown.
     ValueError
@@ -109,7 +109,7 @@ def _solve(
     cured: Cured,
     target: Share | None,
 ) -> None:
-    """Work out the amounts that depend on the others, in turn; those of curing salts first, which change the least."""
+    """Solve the amounts that depend on the others, in turn. Curing salts come first, since they change the least."""
     order = sorted(lines, key=lambda index: not isinstance(lines[index].amount, CurePpm))
     for _ in range(_ROUNDS):
         moved = 0.0

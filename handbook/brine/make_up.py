@@ -10,7 +10,7 @@ from handbook.base.ranges import Range
 from handbook.catalogue.ingredients import Ingredient
 from handbook.page.salting import MIXED, Salting
 
-#: Water on green weight above which a liquid make-up is a bath, whatever the page calls it (common practice, no source).
+#: Water on green weight above which a liquid make-up counts as a bath, whatever its kind (common practice, no source).
 _BATH_WATER = 0.10
 
 
@@ -67,7 +67,7 @@ class MakeUp:
 
     @property
     def brine_mass(self) -> float:
-        """Mass in kg without the solids of spices, which stay in them."""
+        """Mass in kg without the solids of spices, which do not dissolve."""
         return self.total() - sum(_solids(part) for part in self.parts if part.ingredient.kind == "spice")
 
     @property
@@ -132,7 +132,7 @@ def mislabelled(salting: Salting, brine: MakeUp, food_mass: float) -> str:
     Returns
     -------
     str
-        What the page may write instead; empty where kind and amounts agree.
+        The text that the page may write instead; empty where kind and amounts agree.
 
     Notes
     -----

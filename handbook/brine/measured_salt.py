@@ -1,6 +1,6 @@
 """Salt content of a brine from one instrument reading.
 
-One reading cannot separate salt from sugar, so a Proportion states what the recipe holds of each. SI units.
+One reading cannot separate salt from sugar, so a Proportion states the recipe's share of each. SI units.
 """
 
 from __future__ import annotations
@@ -130,7 +130,7 @@ def _solve(
     side: float,
     corrects_itself: bool,
 ) -> float:
-    """Salt at which the brine has the property that was read. ``side``, -1 to 1, shifts the unknown of mixtures."""
+    """Salt at which the brine has the measured property. ``side``, -1 to 1, shifts the unknown of mixtures."""
     if reading.scale == "refractometer":
         if not corrects_itself and reading.temperature is not None:
             value += refraction.temperature_correction(value, temperature) * (1 + side * SALT_WARMTH)

@@ -21,7 +21,7 @@ CURED_FROM = 100.0
 
 
 class Process(StrEnum):
-    """How a cure gets into the food, in the regulation's words. Each process has its own limits and formula."""
+    """The process by which a cure enters the food, in the regulation's words. Each has its own limits and formula."""
 
     PUMPED = "pumped"
     IMMERSED = "immersed"
@@ -168,7 +168,7 @@ def comminuted_ppm(nitrite_mass: float, food_mass: float) -> float:
     return dry_cured_ppm(nitrite_mass, food_mass)
 
 
-def cure_process(salting_kind: str, form: str = "cut") -> Process:
+def cure_process(salting_kind: str, form: str) -> Process:
     """Process of a kind of salting for a form of food.
 
     No equation: what goes into minced food is mixed in, injection is pumped, baths immerse, the rest is dry-cured.
@@ -190,7 +190,7 @@ def cure_process(salting_kind: str, form: str = "cut") -> Process:
 
     Examples
     --------
-    >>> str(cure_process("equilibrium")), str(cure_process("equilibrium", "minced"))
+    >>> str(cure_process("equilibrium", "cut")), str(cure_process("equilibrium", "minced"))
     ('immersed', 'mixed in')
     """
     if salting_kind == MIXED or form == "minced" or (form == "mixed" and salting_kind in DRY):
@@ -200,7 +200,7 @@ def cure_process(salting_kind: str, form: str = "cut") -> Process:
     return Process.IMMERSED if salting_kind in BATHS else Process.DRY_CURED
 
 
-def is_bacon(food: Food, form: str = "cut") -> bool:
+def is_bacon(food: Food, form: str) -> bool:
     """Whether the food is bacon when it is cured: pork belly that is not minced.
 
     No equation: a choice by the food's name.
@@ -222,13 +222,13 @@ def is_bacon(food: Food, form: str = "cut") -> bool:
     Examples
     --------
     >>> from handbook.catalogue.tables import engine_tables
-    >>> is_bacon(engine_tables().foods["cod, Atlantic"])
+    >>> is_bacon(engine_tables().foods["cod, Atlantic"], "cut")
     False
     """
     return is_belly(food) and form != "minced"
 
 
-def may_take(food: Food, salt: str = "nitrite") -> Permission:
+def may_take(food: Food, salt: str) -> Permission:
     """Whether nitrite or nitrate may be added to a food at all.
 
     No equation: the lists of the regulations.
@@ -251,7 +251,7 @@ def may_take(food: Food, salt: str = "nitrite") -> Permission:
     Examples
     --------
     >>> from handbook.catalogue.tables import engine_tables
-    >>> may_take(engine_tables().foods["cod, Atlantic"]).allowed
+    >>> may_take(engine_tables().foods["cod, Atlantic"], "nitrite").allowed
     False
     """
     if salt == "nitrate" and is_belly(food):

@@ -1,4 +1,4 @@
-"""How fast cured food uses up its nitrite: a published rate law with its wide band. Rules use the ingoing figure."""
+"""Loss of nitrite in cured food: a published rate law with its wide band. The rules use the ingoing figure."""
 
 from __future__ import annotations
 
@@ -9,22 +9,22 @@ import numpy as np
 from handbook.base.arrays import Floats
 from handbook.base.ranges import Range
 
-#: Half-life of nitrite in ham, log10(h) = 0.65 - 0.025 t + 0.35 pH with t in degC [nordin-1969], from memory. Half sure
-#: that the unit is hours; raw sausage batter at fridge temperature kept half for 34 to 45 days where the law says 18
-#: [nitrite-sausage-table], so the law is taken 1.5 times as long, the geometric mean of the two. Ascorbate and erythorbate
-#: make it faster. Carry x or / 2.5.
+#: Half-life of nitrite in ham, log10(h) = 0.65 - 0.025 t + 0.35 pH with t in degC [nordin-1969], from memory. The unit,
+#: hours, is uncertain. Raw sausage batter at fridge temperature had a half-life of 34 to 45 days where the law gives 18
+#: [nitrite-sausage-table], so the law's half-life is multiplied by 1.5, the geometric mean of the two. Ascorbate and
+#: erythorbate make the loss faster. Uncertainty x or / 2.5.
 INTERCEPT, PER_DEGREE, PER_PH = 0.65, -0.025, 0.35
 HALF_LIFE_FACTOR = Range(1.5 / 2.5, 1.5, 1.5 * 2.5)
 #: Half-life once the food has been heated through / before: of 72 mg/kg added to a sausage, about 22 were left after heating
 #: and 0.5 after 60 days in the cold, a half-life of 11 days where the law with the factor above has 26 [nitrite-sausage-table].
 COOKED = 0.43
-#: Share of the nitrite that is left when raw cured food has been heated through, beside the law: emulsion sausage has about
-#: 0.3 of what was added after heating, where the raw batter had 0.75 [nitrite-sausage-table].
+#: Share of the nitrite that is left when raw cured food has been heated through, apart from the law: emulsion sausage
+#: has about 0.3 of the added nitrite after heating, where the raw batter had 0.75 [nitrite-sausage-table].
 HEATED_LEFT = Range(0.2, 0.4, 0.7)
 #: Mean temperature [K] of a step from which it counts as heating raw food through: cold smoke stays below, and nitrite reacts
 #: within the hour at 55 to 72 degC [nitrite-mortadella].
 HEATED_THROUGH = 313.15
-#: Usual pH of the raw food by class, either way 0.2: from memory of handbooks of meat science.
+#: Usual pH of the raw food by class, plus or minus 0.2: from memory of handbooks of meat science.
 USUAL_PH = {"pork": 5.8, "beef": 5.6, "lamb": 5.7, "game": 5.7, "poultry": 6.0, "fish": 6.3, "shellfish": 6.6}
 PH_SPREAD = 0.2
 _LEAST_PH, _MOST_PH = 5.0, 7.0
@@ -51,7 +51,7 @@ def half_life(temperature: Floats, ph: Floats | float) -> Floats:
 
     Examples
     --------
-    The three figures that are remembered with the law, 394, 178 and 10 h:
+    The three figures remembered with the law, 394, 178 and 10 h:
 
     >>> hours = half_life(np.array([275.15, 293.15, 343.15]), np.array([5.7, 6.0, 6.0])) / 3600
     >>> hours.round().tolist()

@@ -59,7 +59,7 @@ def refractive_index(salt: float, sugar: float = 0.0) -> float:
     return WATER_INDEX + by_salt + (_sugar_index(sugar) - WATER_INDEX) + MIXTURE_SPREAD * salt * sugar
 
 
-def refractometer_brix(salt: float, sugar: float = 0.0) -> float:
+def refractometer_brix(salt: float, sugar: float) -> float:
     """Degrees Brix that a refractometer, zeroed on water, shows in a solution at 20 degC.
 
         b = Brix(n(salt, sugar))
@@ -84,7 +84,7 @@ def refractometer_brix(salt: float, sugar: float = 0.0) -> float:
 
     Examples
     --------
-    >>> round(refractometer_brix(0.10), 1)
+    >>> round(refractometer_brix(0.10, 0.0), 1)
     11.7
     """
     return brix_of_index(refractive_index(salt, sugar))

@@ -1,4 +1,4 @@
-"""Amounts that are worked out: salt to a target, salt to an instrument's reading, curing salt to ingoing ppm."""
+"""Amounts that are solved for: salt to a target, salt to an instrument's reading, curing salt to ingoing ppm."""
 
 from __future__ import annotations
 
@@ -21,9 +21,9 @@ _PAST = "more than the other ingredients bring, and less than the salt's own str
 
 @dataclass(frozen=True, kw_only=True)
 class Cured:
-    """The food that a brine or cure is made for, and how it gets in. Masses in kg.
+    """The food of a brine or cure, and the process by which the cure gets in. Masses in kg.
 
-    ``meat`` is the meat block, the mass that ppm in a comminuted mixture are on; ``pump`` the brine injected per green weight.
+    ``meat`` is the meat block, the basis of ppm in a comminuted mixture; ``pump`` the brine injected per green weight.
     """
 
     food: Food
@@ -34,12 +34,12 @@ class Cured:
 
     @property
     def meat_block(self) -> float:
-        """Mass of the meat block: all of the food where nothing else is said."""
+        """Mass of the meat block: all of the food unless stated."""
         return self.mass if self.meat is None else self.meat
 
 
 def curing_salt_for_ppm(others: MakeUp, cured: Cured, wanted: CurePpm, salt: Ingredient) -> float:
-    """Mass of a curing salt that brings a stated ingoing ppm.
+    """Mass of a curing salt that gives a stated ingoing ppm.
 
         mixed in, dry-cured:  m = x M / f
         pumped:               m = x P / (f pump - x)
@@ -104,7 +104,7 @@ def salt_for_reading(others: MakeUp, wanted: Gauge, salt: Ingredient) -> float:
     Parameters
     ----------
     others : MakeUp [kg]
-        All other ingredients, sugar included: an instrument feels it.
+        All other ingredients, including sugar, which changes the reading.
     wanted : Gauge
     salt : Ingredient
 
@@ -115,7 +115,7 @@ def salt_for_reading(others: MakeUp, wanted: Gauge, salt: Ingredient) -> float:
     Raises
     ------
     RangeError
-        The other ingredients read as much already, or saturated brine reads less.
+        The reading of the other ingredients is already as high, or that of saturated brine is lower.
 
     Notes
     -----
@@ -155,8 +155,8 @@ def salt_to_target(
     food_mass: float,
     target: Share,
     salt: Ingredient,
-    process: Process = Process.IMMERSED,
-    pump: float | None = None,
+    process: Process,
+    pump: float | None,
 ) -> float:
     """Mass of a salt that brings food and brine to a target at equilibrium.
 
@@ -201,7 +201,8 @@ def salt_to_target(
     >>> from handbook.catalogue.tables import engine_tables
     >>> tables = engine_tables()
     >>> cod, salt = tables.foods["cod, Atlantic"], tables.ingredients["salt, fine sea"]
-    >>> round(salt_to_target(MakeUp(parts=()), cod, 1.0, Share(fraction=0.02, base="all", text="2 %"), salt), 4)
+    >>> target = Share(fraction=0.02, base="all", text="2 %")
+    >>> round(salt_to_target(MakeUp(parts=()), cod, 1.0, target, salt, Process.IMMERSED, None), 4)
     0.0193
     """
     x, p, w = target.fraction, salt.salt, salt.water

@@ -21,8 +21,8 @@ _READ_BETWEEN = (solution.COLDEST, solution.WARMEST)
 class Readings:
     """What instruments show in one brine at ``temperature`` (K); None where the brine is off the scale.
 
-    Hydrometer, salometer and Baumé scale are made for 60 degF and feel sugar as well as salt. The refractometer's °Brix
-    are those at 20 degC.
+    Hydrometer, salometer and Baumé scale are made for 60 degF and respond to sugar as well as salt. The refractometer's
+    °Brix are those at 20 degC.
     """
 
     temperature: float
@@ -38,7 +38,7 @@ class Strength:
 
     ``salt_mass_fraction`` and ``sugar_mass_fraction`` are of the whole brine without the solids of its spices, ``water_phase_salt`` of
     salt and water. ``freezing_point`` in K, ``water_activity`` at 25 degC, ``density`` in kg/m3. ``readings`` are those at
-    the brine's own temperature, ``at_scale`` those at 60 degF; None where an instrument does not tell the strength, for
+    the brine's own temperature, ``at_scale`` those at 60 degF; None where an instrument cannot show the strength, for
     the reason ``unread``.
     """
 
@@ -55,7 +55,7 @@ class Strength:
 
     @property
     def every_reading(self) -> tuple[Readings, ...]:
-        """The readings at the brine's own temperature and at that of the scales, once where they are one."""
+        """The readings at the brine's own temperature and at that of the scales; one where the two are the same."""
         found = [each for each in (self.readings, self.at_scale) if each is not None]
         return tuple({each.temperature: each for each in found}.values())
 

@@ -1,4 +1,4 @@
-"""A measured brine strength as written in a run, and the salt fraction that it means."""
+"""A measured brine strength as written in a run, and its salt fraction."""
 
 from __future__ import annotations
 

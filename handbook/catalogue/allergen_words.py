@@ -1,10 +1,10 @@
-"""Words of plain speech that name an allergen, so that a step's words are read as an ingredient list is."""
+"""Common words that name an allergen, for finding allergens in the text of a step."""
 
 from __future__ import annotations
 
 import re
 
-#: Allergen -> words. The nine of the United States; which word belongs where is common knowledge of labels, no source.
+#: Allergen -> words. The nine of the United States; the assignment is common practice of labels, no source.
 _WORDS = {
     "milk": "butter cream yogurt yoghurt cheese whey ghee creme milk",
     "egg": "egg eggs mayonnaise aioli meringue",
@@ -28,10 +28,10 @@ _WORDS_EUROPE = {
 _FREE = re.compile(r"\b(?:no|without|never|not|free of)\s+(?:any\s+)?$", re.IGNORECASE)
 
 
-def allergens_in(text: str, place: str = "") -> dict[str, str]:
-    """Allergen -> the word that names it in ``text``; the further ones of European law where it holds.
+def allergens_in(text: str, place: str) -> dict[str, str]:
+    """Allergen -> the word that names it in ``text``; with the further ones of European law where it applies.
 
-    >>> allergens_in("Press on a crumb of toasted hazelnuts.")
+    >>> allergens_in("Press on a crumb of toasted hazelnuts.", "")
     {'tree nuts': 'hazelnuts'}
     """
     table = _WORDS | (_WORDS_EUROPE if place == "European Union" else {})

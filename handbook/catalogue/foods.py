@@ -12,9 +12,12 @@ from handbook.base.csv_rows import Row
 from handbook.base.errors import RangeError
 from handbook.catalogue.thermal_properties import Composition, density
 
-FOOD_CLASSES = ("fish", "shellfish", "poultry", "pork", "beef", "lamb", "game", "egg", "cheese", "tofu", "vegetable")
+FOOD_CLASSES = (
+    "fish", "shellfish", "poultry", "pork", "beef", "lamb", "game", "egg", "cheese", "tofu", "vegetable", "fruit", "nut",
+    "pulse",
+)  # fmt: skip
 #: Names of the usual lists of allergens (from memory), including those of ingredients. Lists differ in whether they
-#: name wheat or gluten, so both stand here.
+#: name wheat or gluten, so both are here.
 ALLERGENS = (
     "fish", "crustacean", "mollusc", "milk", "egg", "soy", "wheat", "gluten", "celery", "mustard", "sesame", "peanut",
     "nuts", "lupin", "sulphite",
@@ -22,6 +25,8 @@ ALLERGENS = (
 #: wild, unstated: the fish may carry parasites. farmed: exempt from freezing only with the grower's statement on feed.
 #: exempt: exempt by species. Source: [food-code-parasites].
 PARASITE_RISKS = ("", "wild", "farmed", "unstated", "exempt")
+#: Says in a house's own row that there is none.
+NONE = "none"
 #: Allergens that a row of the class must name, so that no house file can omit them.
 CLASS_ALLERGENS = {
     "fish": ("fish",),
@@ -29,9 +34,9 @@ CLASS_ALLERGENS = {
     "egg": ("egg",),
     "cheese": ("milk",),
     "tofu": ("soy",),
+    "nut": ("nuts", "peanut"),
+    "pulse": ("soy", "peanut", "lupin", NONE),
 }
-#: Says in a house's own row that there is none.
-NONE = "none"
 PARTS = ("water", "fat", "protein", "carbohydrate", "ash")
 SALT_PER_SODIUM = 58.443 / 22.990  # NaCl / Na, from standard atomic weights
 CHILLED = 278.15  # K, temperature of the tabulated densities
@@ -60,7 +65,7 @@ class Food:
     source: str
     trust: str = ""
     parasite_risk: str = ""
-    #: What the house calls it besides (other_names.csv).
+    #: The house's other names for it (other_names.csv).
     house_names: tuple[str, ...] = ()
 
     @property

@@ -14,7 +14,7 @@ from handbook.catalogue.foods import ALLERGENS, NONE
 US_CUP = 236.5882365e-6  # m3, the cup of the tabulated household weights
 KINDS = ("salt", "curing salt", "sugar", "syrup", "liquid", "seasoning", "spice", "additive")
 DENSITY_CLASSES = ("bulk", "liquid", "paste", "count")
-#: Says in a house's own row that its salt is not known.
+#: Marks in a house's own row that its salt is unknown.
 UNKNOWN = "unknown"
 _CUP_ENDS = ("g_per_cup_low", "g_per_cup", "g_per_cup_high")
 _CONTENTS = ("water", "salt", "sugars", "nitrite", "nitrate")
@@ -25,7 +25,8 @@ class Ingredient:
     """One ingredient. Fractions by mass; ``kg_per_m3`` and ``piece_mass`` (kg) are (low, typical, high) or None.
 
     ``salt`` is sodium chloride; ``nitrite`` and ``nitrate`` are the sodium salts. ``water`` excludes acid and alcohol.
-    ``density_class`` states what fills the cup: bulk, liquid or paste, or count for ingredients counted by the piece.
+    ``density_class`` is the kind of filling of a cup: bulk, liquid or paste, or count for ingredients counted by the
+    piece.
     """
 
     name: str
@@ -44,9 +45,9 @@ class Ingredient:
     trust: str = ""
     ndb_number: str = ""
     density_class: str = ""
-    #: Its maker states no salt; ``salt`` is then 0, and no figure of salt may rest on it.
+    #: Its maker states no salt; ``salt`` is then 0, and no figure of salt may be computed from it.
     is_salt_unknown: bool = False
-    #: What the house calls it besides (other_names.csv).
+    #: The house's other names for it (other_names.csv).
     house_names: tuple[str, ...] = ()
 
     def mass_of_volume(self, volume: float) -> tuple[float, float, float]:
@@ -107,7 +108,7 @@ def _ingredient(row: Row) -> Ingredient:
 
 
 def _contents(row: Row, kind: str) -> dict[str, float]:
-    """Fractions by name. Only the kind curing salt may hold nitrite or nitrate, because the dose checks go by kind."""
+    """Fractions by name. Only the kind curing salt may contain nitrite or nitrate, because the dose checks use the kind."""
     name = rows.text(row, "name")
     if rows.text(row, "salt") == UNKNOWN and kind not in ("salt", "curing salt"):
         row = {**row, "salt": ""}

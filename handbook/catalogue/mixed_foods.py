@@ -1,4 +1,4 @@
-"""Foods made of several: the composition of a formula from that of its parts."""
+"""Mixed foods: the composition of a formula from that of its parts."""
 
 from __future__ import annotations
 
@@ -18,7 +18,7 @@ assert set(_RISKS) == set(PARASITE_RISKS)
 def with_own(food: Food, fat: float | None, water: float | None) -> Food:
     """The food with its own fat and water; the other parts keep their proportions.
 
-    f_i' = f_i (1 - fat - water) / (1 - fat_0 - water_0); with the fat alone, water shrinks as the other parts do
+    f_i' = f_i (1 - fat - water) / (1 - fat_0 - water_0); with the fat alone, water scales like the other parts
 
     Raises
     ------
@@ -39,7 +39,7 @@ def with_own(food: Food, fat: float | None, water: float | None) -> Food:
 
 
 def mixed_food(parts: Sequence[tuple[Food, float]], main: Food) -> Food:
-    """The food that a formula makes: the composition of all parts by mass, with the name and class of ``main``.
+    """The mixed food of a formula: the composition of all parts by mass, with the name and class of ``main``.
 
     x = sum(share_i x_i) for water, fat, protein, carbohydrate, ash and sodium;  1 / rho = sum(share_i / rho_i)
 

@@ -1,9 +1,9 @@
-"""Resolves a cook's name of a food or an ingredient to the name of the tables, or lists what it may mean.
+"""Resolves a cook's name of a food or an ingredient to the name of the tables, or lists its possible meanings.
 
-A name resolves only if it says the same thing: the same words in any order, or an other name with one meaning.
-A part of a name, a misspelt name and an other name with several meanings never resolve; they list candidates. A name
-that may be said of a curing salt lists curing salts and nothing else, because a curing salt taken for common salt, or
-dropped, changes what is safe.
+A name resolves only if its meaning is certain: the same words in any order, or another name with one meaning.
+A part of a name, a misspelt name and another name with several meanings never resolve: they list candidates. A name
+that may mean a curing salt lists only curing salts, because mistaking a curing salt for common salt, or omitting it,
+affects safety.
 """
 
 from __future__ import annotations
@@ -22,35 +22,36 @@ from handbook.catalogue.tables import Tables
 
 #: Last words of ingredients whose cup weight depends on the filling.
 FILLINGS = ("packed", "loose")
-#: Characters of a name that are compared, and the likeness of a name with a wrong letter or two.
+#: Number of characters compared, and the similarity of a name with one or two wrong letters.
 _LONGEST, _SAME_LETTERS = 200, 0.9
-#: The likeness of a name that is suggested though no word is shared, and of a word for another; shorter words are left.
+#: Similarity of a name that is suggested without a shared word, and of one word to another; shorter words are not
+#: compared.
 _NEAR_LETTERS, _SAME_WORD_LETTERS, _SHORTEST = 0.82, 0.82, 5
-#: Words of one name that are looked for among other spellings.
+#: Number of words of one name that are compared with other spellings.
 _FEW = 4
-#: Candidates that one answer lists at most.
+#: Maximum number of candidates in one answer.
 MOST_CANDIDATES = 6
-#: Words that are said of salts with nitrite or nitrate. Common practice, no source.
+#: Words for salts with nitrite or nitrate. Common practice, no source.
 CURING_WORDS = (
     "cure", "curing", "nitrite", "nitrate", "saltpetre", "saltpeter", "saltpetere", "pokelsalz", "nitritpokelsalz", "tcm",
 )  # fmt: skip
-#: Words that look like these and are not.
+#: Similar words with other meanings.
 _NOT_CURING = frozenset({"citrate", "curry", "carey", "cube", "core"})
-#: Words that make a curing salt of a salt, powder or mix: its dye, its number, what it is for. Common practice, no source.
+#: Words that mark a salt, powder or mix as a curing salt: its dye, its number, its purpose. Common practice, no source.
 _CURING_MARKS = (
     "pink", "tinted", "rose", "dyed", "coloured", "colored", "#1", "#2", "meat", "sausage", "ham", "bacon", "corning",
     "corned", "salami", "jerky", "quick", "rapid", "butcher", "preserving", "red", "petre", "peter",
 )  # fmt: skip
-#: Words of pure nitrites and nitrates, which are no curing salts: about 16 times as strong.
+#: Words for pure nitrites and nitrates, which are not curing salts: about 16 times as strong.
 _PURE = frozenset({"sodium", "potassium", "nitrite", "nitrate", "saltpetre", "saltpeter"})
 _CURED_HEADS = ("salt", "sel", "powder", "mix", "mixture", "blend", "cure")
-#: British, American and older spellings, and words for the same thing. Common practice, no source.
+#: British, American and older spellings, and synonyms. Common practice, no source.
 _SAME_WORD = {
     "chilli": "chili", "chile": "chili", "chilly": "chili", "yoghurt": "yogurt", "gray": "grey", "sulphite": "sulfite", "filet": "fillet",
     "flaked": "flake", "flaky": "flake",
     "charr": "char", "flavour": "flavor",
 }  # fmt: skip
-#: Words that change nothing of what is meant.
+#: Words that do not change the meaning.
 _EMPTY_WORDS = frozenset({"a", "an", "and", "of", "or", "the", "with", "some", "type", "style"})
 _TOKEN = re.compile(r"\d+(?:[.,]\d+)?|#\d|[^\W\d_]+")
 #: Numbers of the nitrites and nitrates among food additives (Codex Alimentarius, CXG 36-1989, from memory).
@@ -69,9 +70,9 @@ _PLURALS = (
 
 
 class NameList(tuple[str, ...]):
-    """The names that a page may use, with ``other`` names that lead to them.
+    """The names that a page may use, with ``other`` names for them.
 
-    ``curing`` are the names among them that hold nitrite or nitrate.
+    ``curing`` are the names of those with nitrite or nitrate.
 
     >>> names = NameList(["vinegar, cider", "salt, fine sea", "curing salt, 0.6 %"], curing=["curing salt, 0.6 %"])
     >>> names.resolve("Cider vinegar").name
@@ -93,9 +94,9 @@ class NameList(tuple[str, ...]):
         curing: Iterable[str] = (),
         house: Iterable[tuple[str, str]] = (),
     ) -> NameList:
-        """``other`` are pairs of an other name and the name of the table that it may mean, ``house`` those of the house.
+        """``other`` are pairs of another name and the table's name that it may mean, ``house`` those of the house.
 
-        What a house says decides over what cooks elsewhere say.
+        A house's own names take precedence.
         """
         made = super().__new__(cls, names)
         meanings: dict[frozenset[str], list[str]] = {}
@@ -109,13 +110,13 @@ class NameList(tuple[str, ...]):
         return made
 
     def __eq__(self, other: object) -> bool:
-        """Lists of the same names differ where the names that lead to them do: forms of pages are kept by their lists."""
+        """Compare with the other names too, since the forms of pages are cached by their lists."""
         return super().__eq__(other) and (not isinstance(other, NameList) or self.said == other.said)
 
     __hash__ = tuple.__hash__
 
     def resolve(self, said: str, suggest: bool = True) -> Resolution:
-        """What ``said`` means. The candidates, which take longer, are left out where ``suggest`` is false."""
+        """The meaning of ``said``. The candidates, which take longer, are left out where ``suggest`` is false."""
         if said in self._set:
             return Resolution(name=said)
         key = _key(said[:_LONGEST])
@@ -131,7 +132,7 @@ class NameList(tuple[str, ...]):
         return Resolution(candidates=(meant or self._near(said[:_LONGEST], key))[:MOST_CANDIDATES] if suggest else ())
 
     def is_own_name(self, said: str) -> bool:
-        """Whether ``said`` has the words of one of these names, not of an other name."""
+        """Whether ``said`` has the words of one of these names, not of another name for it."""
         return _key(said[:_LONGEST]) in self._by_key
 
     @cached_property
@@ -140,7 +141,7 @@ class NameList(tuple[str, ...]):
 
     @cached_property
     def _by_key(self) -> dict[frozenset[str], tuple[str, ...]]:
-        """The names by their words, with and without what stands in brackets."""
+        """The names by their words, with and without the part in brackets."""
         found: dict[frozenset[str], list[str]] = {}
         for name in self:
             for form in dict.fromkeys((_key(name), _key(re.sub(r"\(.*?\)", "", name)))):
@@ -148,9 +149,9 @@ class NameList(tuple[str, ...]):
         return {key: tuple(names) for key, names in found.items()}
 
     def _cures(self, key: frozenset[str]) -> tuple[str, ...]:
-        """The curing salts; only those of the strength or type that the name states.
+        """The curing salts, only those of the strength or type in the name.
 
-        None for a nitrite without salt or a celery powder, whose strength no row of the tables holds.
+        None for a nitrite without salt or a celery powder, whose strength is not in the tables.
         """
         if not key - _PURE or "celery" in key:
             return ()
@@ -158,9 +159,10 @@ class NameList(tuple[str, ...]):
         return tuple(each for each in self.curing if stated <= _key(each)) or self.curing
 
     def _near(self, said: str, key: frozenset[str]) -> tuple[str, ...]:
-        """A name that differs in a letter or two; else those with every word said, then most of them, then near letters.
+        """A name that differs in one or two letters; else names with all words, then with most of them, then with
+        similar letters.
 
-        Curing salts are not among them: they are found by their own words alone.
+        Curing salts are left out: only their own words find them.
         """
         forms = self._plain_forms
         spelt = nearest(said, tuple(self._spellings))
@@ -181,7 +183,7 @@ class NameList(tuple[str, ...]):
         return self._spellings[spelt] if is_near else ()
 
     def _spelt(self, key: frozenset[str]) -> frozenset[str]:
-        """The words as some name has them, where they differ in a letter or so; of a long name the first few."""
+        """The words in the spelling of the names, where they differ in about one letter; only the first few of a long name."""
         wrong = [word for word in sorted(key) if len(word) >= _SHORTEST and word not in self._all_words]
         near = {
             word: get_close_matches(word, self._all_words, n=1, cutoff=_SAME_WORD_LETTERS)
@@ -205,13 +207,13 @@ class NameList(tuple[str, ...]):
 
     @cached_property
     def _some_salts(self) -> tuple[str, ...]:
-        """For a salt with words that no plain salt has: it may be plain, and it may be a curing salt."""
+        """Candidates for a salt with words that no plain salt has: it may be plain or a curing salt."""
         plain = [name for name in self if "salt" in _head(name) and name not in self.curing]
         return (*plain[: MOST_CANDIDATES - len(self.curing)], *self.curing)
 
     @cached_property
     def _spellings(self) -> dict[str, tuple[str, ...]]:
-        """Names and other names in small letters, and what they mean; none that leads to a curing salt."""
+        """Names and other names in small letters, and their meanings, without those of curing salts."""
         found: dict[str, tuple[str, ...]] = {}
         for said, name in (*self.said, *((name, name) for name in self)):
             if name not in self.curing:
@@ -220,16 +222,16 @@ class NameList(tuple[str, ...]):
 
     @cached_property
     def _plain_forms(self) -> list[tuple[frozenset[str], tuple[str, ...], frozenset[str]]]:
-        """Every name and other name by its words, with what it leads to and the thing itself; no curing salts."""
+        """Every name and other name by its words, with its meaning and its first word; no curing salts."""
         forms = [*((_key(name), (name,)) for name in self), *self.other.items()]
         return [(form, names, _head(names[0])) for form, names in forms if not set(names) & set(self.curing)]
 
 
 def find_item(said: str, foods: Collection[str], ingredients: Collection[str]) -> tuple[tuple[str, ...], str]:
-    """The names of the tables that an item of a price list or a shopping list means, and the question where none is sure.
+    """The names of the tables for an item of a price list or a shopping list, and the question where none is certain.
 
-    A name that leaves out its filling means the ingredient however it is filled. A name that may be a curing salt is
-    looked for among curing salts alone.
+    A name without a filling means the ingredient with any filling. A name that may be a curing salt is only compared
+    with curing salts.
 
     >>> from handbook.catalogue.tables import engine_tables
     >>> names = food_names(engine_tables()), ingredient_names(engine_tables())
@@ -252,7 +254,7 @@ def find_item(said: str, foods: Collection[str], ingredients: Collection[str]) -
 
 
 def may_be_curing_salt(said: str) -> bool:
-    """Whether a name may be said of a curing salt.
+    """Whether a name may mean a curing salt.
 
     >>> may_be_curing_salt("pink salt"), may_be_curing_salt("salt, fine sea")
     (True, False)
@@ -292,7 +294,7 @@ def _head(name: str) -> frozenset[str]:
 
 
 def _letters(word: str) -> str:
-    """Two words of the same letters in another order, and of the same first one, are likely one word."""
+    """Whether two words have the same first letter and the same letters in another order: probably one word."""
     return word[0] + "".join(sorted(word))
 
 
@@ -304,7 +306,7 @@ def _singular(word: str) -> str:
 
 
 def _may_cure(key: frozenset[str]) -> bool:
-    """Whether a name may be said of a curing salt, misspelt ones included."""
+    """Whether a name, possibly misspelt, may mean a curing salt."""
     if _said(CURING_WORDS, key) or key >= {"celery", "powder"}:
         return True
     return bool(key & set(_CURED_HEADS)) and _said(_CURING_MARKS, key)

@@ -9,7 +9,7 @@ from functools import lru_cache
 from handbook.base import csv_rows as rows
 from handbook.catalogue.tables import Tables
 
-#: Kinds of record that an other name may stand for.
+#: Kinds of record with other names.
 KINDS = ("food", "ingredient")
 
 
@@ -24,7 +24,7 @@ class OtherName:
 
 @dataclass(frozen=True, kw_only=True)
 class FoundName:
-    """A search result: a name of the handbook. ``said_as`` are its other names that contain the words."""
+    """A search result: a name of the handbook. ``said_as`` are its other names with the words."""
 
     name: str
     kind: str
@@ -42,7 +42,7 @@ def other_names() -> tuple[OtherName, ...]:
 
 
 def said_of(name: str, kind: str) -> tuple[str, ...]:
-    """What else cooks call the food or the ingredient ``name``.
+    """Other names of cooks for the food or the ingredient ``name``.
 
     >>> said_of("sablefish", "food")
     ('black cod',)

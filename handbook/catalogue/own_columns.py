@@ -1,11 +1,11 @@
-"""The columns of a house's own tables, foods.csv, ingredients.csv and other_names.csv, as a cook fills them in."""
+"""The columns of a house's own tables: foods.csv, ingredients.csv and other_names.csv."""
 
 from __future__ import annotations
 
 from handbook.catalogue.foods import ALLERGENS, CLASS_ALLERGENS, FOOD_CLASSES, PARASITE_RISKS
 from handbook.catalogue.ingredients import DENSITY_CLASSES, KINDS
 
-#: Table -> column -> what stands there. Columns that begin with "needed" may not be left out.
+#: Table -> column -> its content. Columns whose text begins with "needed" are required.
 COLUMNS: dict[str, dict[str, str]] = {
     "foods": {
         "name": "needed: what pages call it, the thing first, such as vendace or char, Arctic",

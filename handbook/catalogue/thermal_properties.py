@@ -8,7 +8,7 @@ from typing import overload
 import numpy as np
 
 from handbook.base.arrays import Floats
-from handbook.base.errors import RangeError
+from handbook.base.errors import BeyondModelError, RangeError
 
 PARTS = ("water", "protein", "fat", "carbohydrate", "ash")
 LOWEST, HIGHEST = 268.15, 423.15  # K; below, all food is frozen
@@ -50,8 +50,8 @@ _ALL = np.concatenate((DENSITY, SPECIFIC_HEAT, CONDUCTIVITY)).T
 class Composition:
     """Mass fractions of one food, 0 to 1. Salt counts as ash, sugar and fibre as carbohydrate.
 
-    Raises RangeError for a part outside 0 to 1, less than 5 % of water, or a sum outside 0.95 to 1.05. Food tables
-    rarely sum to exactly 1; ``fractions`` does.
+    Raises RangeError for a part outside 0 to 1 or a sum outside 0.95 to 1.05, and BeyondModelError for less than 5 % of
+    water, as dry nuts have it. Food tables rarely sum to exactly 1; ``fractions`` does.
     """
 
     water: float
@@ -67,7 +67,7 @@ class Composition:
         if not 0.95 <= self.total <= 1.05:
             raise RangeError("composition", self.total, "mass fractions that sum to 1, within 0.05")
         if self.water < 0.05:
-            raise RangeError("water", self.water, "a mass fraction of at least 0.05")
+            raise BeyondModelError("water", self.water, "a mass fraction of at least 0.05")
 
     @property
     def total(self) -> float:

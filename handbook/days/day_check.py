@@ -63,7 +63,7 @@ def _unknown(plan: DayPlan, wish: DayWish, needs: dict[str, MethodNeeds]) -> lis
     return list(dict.fromkeys(faults))
 
 
-# --- one method: loads whole, steps complete and in order, lengths inside their ranges, ready in time
+# --- one method: complete loads, steps complete and in order, lengths inside their ranges, ready in time
 
 
 def _method(plan: DayPlan, wished: Wish, needs: MethodNeeds, wish: DayWish, kitchen: DayKitchen) -> list[str]:
@@ -321,7 +321,7 @@ def _is_in_shift(hand: Hand, wish: DayWish) -> bool:
 
 
 def _company(plan: DayPlan, wish: DayWish, needs: dict[str, MethodNeeds]) -> list[str]:
-    """Somebody must be on shift in every slot of a hot step, and not at night unless allowed."""
+    """Faults of hot steps with nobody on shift in some slot, or only at night where that is not allowed."""
     faults = []
     for each in plan.steps:
         step = needs[each.method].steps[each.number - 1].step

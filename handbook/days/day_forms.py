@@ -1,4 +1,4 @@
-"""How moments and hours of a day are written in wish files and kept plans."""
+"""Forms of times and hours of a day in wish files and kept plans."""
 
 from __future__ import annotations
 

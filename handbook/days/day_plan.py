@@ -1,4 +1,4 @@
-"""The records of a day's plan: the wish, what each method needs, and the time of every step.
+"""The records of a day's plan: the wish, the needs of each method, and the time of every step.
 
 The rules of a plan; ``day_solver`` searches for a plan that keeps them, ``day_check`` checks any plan against them.
 
@@ -6,17 +6,17 @@ The rules of a plan; ``day_solver`` searches for a plan that keeps them, ``day_c
 - **Times**: a waiting step lasts any time inside its written range; where no multiple of 5 min lies inside, the next one
   above its longest. Heat that runs until a core is reached is planned at its longest, a brine that runs until its salt
   target at its typical time, work by hand at its longest. Work (preparing, rinsing, glazing, packing, serving) on more
-  food than the page was written for takes longer in proportion: an estimate, never shorter than the page says.
+  food than the page was written for takes longer in proportion: an estimate, never shorter than on the page.
 - **Loads**: a batch above what a chamber's racks take is cut into equal loads, from the last waiting step with a range
   before that chamber on, else from the first step on. A chamber holds one load at a time.
-- **Hands**: a step by hand takes one person all along; a repeated action and the setting going of a waiting step (5 min,
-  where no hands end their work just then) take one person as long as they last. Nobody is at two things at once, and all
+- **Hands**: a step by hand takes one person all along; a repeated action, and the start of a waiting step (5 min, where
+  no manual work ends just then), take one person as long as they last. Nobody is at two things at once, and all
   work lies inside people's hours, at night only where it is allowed.
 - **Heat**: above 60 °C in smoker, oven or on the stove somebody is in the kitchen all the time.
 - **Cold**: food in the fridge or freezer takes its room there, a vessel its outer box; finished food that keeps cold
   takes room until it is wanted. Food that is served ends at most 15 min early, food that keeps at most its keeping time.
 
-The 5 min for setting going, the 15 min and the 60 °C are common practice, no source.
+The 5 min for a start, the 15 min and the 60 °C are common practice, no source.
 """
 
 from __future__ import annotations
@@ -43,9 +43,9 @@ COLD_KEPT = 283.15  # K up to which finished food is kept in the fridge
 #: Stages whose work grows with the amount of food.
 GROWING_STAGES = ("prepare", "rinse", "glaze", "pack", "serve")
 HEATED_PLACES = ("smoker", "oven", "stove")
-#: Places that a house need not list: they hold what comes.
+#: Places that a house need not list: they have no limit.
 UNCOUNTED = ("cellar", "room")
-MAX_PARTS = 6  # vessels that one batch may be shared out to
+MAX_PARTS = 6  # vessels among which one batch may be divided
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -69,7 +69,7 @@ class Shift:
 
 @dataclass(frozen=True, kw_only=True)
 class DayWish:
-    """What is wished of one day: nothing begins before ``begin``; hands are at work at night only if allowed."""
+    """The wish for one day: nothing begins before ``begin``; people work at night only if allowed."""
 
     name: str
     title: str
@@ -82,7 +82,7 @@ class DayWish:
 
     @property
     def end(self) -> datetime:
-        """When the last of it is to be ready."""
+        """When the last method is to be ready."""
         return max(each.ready for each in self.wishes)
 
 
@@ -97,7 +97,7 @@ class BathLoad:
 
 @dataclass(frozen=True, kw_only=True)
 class MethodNeeds:
-    """What a plan must know of a method. ``baths`` by step number; ``written_for`` in kg."""
+    """The needs of a method for a plan. ``baths`` by step number; ``written_for`` in kg."""
 
     name: str
     title: str
@@ -109,7 +109,7 @@ class MethodNeeds:
 
 @dataclass(frozen=True, kw_only=True)
 class DayKitchen:
-    """What a plan must know of the house."""
+    """The resources of the house for a plan."""
 
     planning: Planning
     containers: tuple[Container, ...]
@@ -151,7 +151,7 @@ class DayPlan:
         return tuple(each for each in self.steps if each.method == method)
 
     def loads(self, method: str) -> int:
-        """How many loads a method's batch is cut into; 1 where it stays whole."""
+        """Number of loads of a method's batch; 1 where it stays whole."""
         return max((each.load for each in self.of(method)), default=0) or 1
 
     def begun(self, method: str) -> datetime:
@@ -160,7 +160,7 @@ class DayPlan:
 
 
 def needs_of(report: Report) -> MethodNeeds:
-    """What a day plan must know of a method's report."""
+    """The needs of a day plan from a method's report."""
     method = report.method
     baths, running = {}, None
     for number, step in enumerate(method.steps, 1):
@@ -172,7 +172,7 @@ def needs_of(report: Report) -> MethodNeeds:
         name=method.name,
         title=method.front_matter.title,
         written_for=method.batches.written_for.low,
-        steps=report.schedule.steps[: report.schedule.ready.number],  # leftovers are no part of a day's plan
+        steps=report.schedule.steps[: report.schedule.ready.number],  # leftovers are not part of a day's plan
         baths=baths,
         keeping=method.keeping,
     )
@@ -186,7 +186,7 @@ def box(container: Container) -> float:
 
 
 def shift_parts(wish: DayWish) -> dict[str, list[tuple[datetime, datetime]]]:
-    """When each person may be asked to work: the shifts, without the nights unless these are allowed."""
+    """The times at which each person may work: the shifts, without nights unless allowed."""
     found: dict[str, list[tuple[datetime, datetime]]] = {}
     for each in wish.shifts:
         parts = found.setdefault(each.who, [])
@@ -195,7 +195,7 @@ def shift_parts(wish: DayWish) -> dict[str, list[tuple[datetime, datetime]]]:
 
 
 def awake_parts(wish: DayWish, start: datetime, end: datetime) -> list[tuple[datetime, datetime]]:
-    """The parts between two moments in which work is allowed at all."""
+    """The parts between two times in which work is allowed."""
     return [(start, end)] if wish.night_allowed else _without_nights(start, end, wish.night)
 
 

@@ -1,4 +1,4 @@
-"""Explain why a day has no plan: what is short, by how much and when, and what would help.
+"""Explain why a day has no plan: the shortage, its amount and time, and remedies.
 
 The search relaxes one rule at a time and minimises the excess that makes a plan possible. Where no single relaxation
 suffices, it relaxes all rules of the kitchen together.
@@ -17,7 +17,7 @@ from handbook.days.day_tasks import ROOM_STEP, DayError, Problem, problem_of
 from handbook.page.clock import WEEKDAYS
 from handbook.page.equipment import CHAMBERS
 
-#: What each method needs, by its page's name.
+#: Needs of each method, by its page's name.
 Needs = dict[str, MethodNeeds]
 #: Called with the remedy being tried.
 Progress = Callable[[str], None]
@@ -27,14 +27,14 @@ SMALLER = (0.9, 0.75, 0.5, 0.25)
 
 @dataclass(frozen=True, kw_only=True)
 class Reason:
-    """What is short, and what would help; ``mends`` is empty where nothing was found."""
+    """A shortage and its remedies; ``mends`` is empty where none was found."""
 
     short: str
     mends: tuple[str, ...]
 
 
 def reasons(
-    wish: DayWish, needs: dict[str, MethodNeeds], kitchen: DayKitchen, progress: Progress = lambda _: None
+    wish: DayWish, needs: dict[str, MethodNeeds], kitchen: DayKitchen, progress: Progress
 ) -> tuple[Reason, ...]:
     """Why ``wish`` has no plan. Each reason names a remedy that suffices by itself.
 

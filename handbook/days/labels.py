@@ -1,6 +1,6 @@
 """Labels for the products of a day: title, day made, use-by day, allergens and batch.
 
-What a page does not state stays blank.
+Values that a page does not state stay blank.
 """
 
 from __future__ import annotations
@@ -53,7 +53,7 @@ def labels(plan: DayPlan, reports: dict[str, Report]) -> tuple[Label, ...]:
 
 
 def days_after(moment: datetime | None, time: Quantity | None) -> date | None:
-    """The last day of a keeping time that counts from ``moment``; None where either is unknown."""
+    """The last day of a keeping time from ``moment``; None where either is unknown."""
     return None if moment is None or time is None else (moment + timedelta(seconds=time.low)).date()
 
 

@@ -1,4 +1,4 @@
-"""Lot numbers of batches: what a label, a day plan and a batch's file call the same batch."""
+"""Lot numbers of batches, the same on labels, in day plans and in batch files."""
 
 from __future__ import annotations
 
@@ -9,13 +9,13 @@ from collections.abc import Iterable
 from functools import lru_cache
 
 _BATCH = re.compile(r"[a-z0-9][a-z0-9-]*-([0-9]{2})([0-9]{2})([0-9]{2})[b-z]?")
-#: Letters that look alike (some of those of UTS 39, from memory), by their capitals: Cyrillic and Greek, and the Latin ones.
+#: Letters that look alike (some of those of UTS 39, from memory), as capitals: Cyrillic and Greek, and the Latin ones.
 _ALIKE = str.maketrans("АВЕКМНОРСТУХІЈЅΑΒΕΖΗΙΚΜΝΟΡΤΥΧ".lower(), "ABEKMHOPCTYXIJSABEZHIKMNOPTYX".lower())
 _DAY = "%y%m%d"
 
 
 def lot_number(method: str, day: datetime.date, taken: Iterable[str] = ()) -> str:
-    """The lot of a batch: its method, the day on which it begins, and a letter from b on for the next ones of a day.
+    """The lot number of a batch: its method, the day on which it begins, and a letter from b for further ones of a day.
 
     >>> lot_number("cellar-cabbage", datetime.date(2026, 11, 2), ["cellar-cabbage-261102"])
     'cellar-cabbage-261102b'
@@ -47,10 +47,11 @@ def lot_day(lot: str) -> datetime.date:
 
 
 def lot_key(lot: str) -> str:
-    """What two writings of one lot number have in common: letters and digits, whatever keyboard they came from.
+    """A key that is equal for all spellings of one lot number: its letters and digits.
 
     Compatible forms are one (UAX 15, NFKC), digits of all scripts count by value, and Cyrillic and Greek letters that
-    look like Latin ones count as these: a recall that finds a batch too many does less harm than one that misses it.
+    look like Latin ones count as these: a recall that finds one batch too many does less harm than one that misses a
+    batch.
 
     >>> lot_key("J-1011") == lot_key("j 1011")
     True

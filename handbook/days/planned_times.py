@@ -41,7 +41,7 @@ def planned_method(method: Method, minutes: dict[int, int]) -> Method:
 def judged_mark(plan: DayPlan, reports: dict[str, Report]) -> str:
     """A hash of the input of a judgement: the plan's times, and each method's current times and findings.
 
-    As long as it is equal, judging again finds the same.
+    While it is equal, a new judgement gives the same result.
     """
     parts = [f"{each.method} {each.load} {each.number} {each.start} {each.end}" for each in plan.steps]
     for name, report in sorted(reports.items()):

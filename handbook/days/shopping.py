@@ -65,14 +65,14 @@ def shopping(wishes: tuple[Wish, ...], reports: dict[str, Report], house: House)
 
 
 def shopping_of(items: Iterable[Needed], house: House) -> Shopping:
-    """The shopping list of ``items`` in packs and at prices of ``house``: nothing is computed of the methods."""
+    """The shopping list of ``items`` in packs and at prices of ``house``, without computing any method."""
     lines = [_bought(each, house) for each in items]
     lines.sort(key=lambda each: (not each.is_food, each.item.casefold()))
     return Shopping(lines=tuple(lines), total=sum(each.price for each in lines if each.price is not None))
 
 
 def needed_items(wishes: tuple[Wish, ...], reports: dict[str, Report]) -> tuple[Needed, ...]:
-    """What all wishes together need, without water."""
+    """The needs of all wishes together, without water."""
     needed: dict[str, _Need] = {}
     for wish in wishes:
         report = reports[wish.method]
@@ -137,7 +137,7 @@ def _bought(need: Needed, house: House) -> Bought:
 
 
 def _mass_of(size: Quantity, need: Needed) -> float | None:
-    """Mass in kg of one pack, the least of a volume; None where the density is unknown."""
+    """Mass in kg of one pack (the minimum for a volume); None where the density is unknown."""
     if size.dimension == "mass":
         return size.low
     return size.low * need.kg_per_m3[0] if need.kg_per_m3 else None

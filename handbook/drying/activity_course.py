@@ -15,8 +15,8 @@ from handbook.uncertainty.sampling import ends, range_of
 
 @dataclass(frozen=True, kw_only=True)
 class ActivityCourse:
-    """Water activity of every sample over the times of the run, arrays (s, n): at the surface, at the centre,
-    and of the whole piece as it would be once evened out.
+    """Water activity of every sample over the times of the run, arrays (s, n): at the surface, at the centre, and of
+    the whole piece at equilibrium.
 
     lost : weight that has left since the start of the run / green weight
     """
@@ -124,7 +124,7 @@ def activity_course(result: HeatResult) -> ActivityCourse:
 
     Notes
     -----
-    The salt is taken as even in the piece and rises as the water leaves. A glaze counts with the sugar it has at the end.
+    The salt is taken as even in the piece and rises as the water leaves. A glaze counts with its sugar at the end.
     Source: [muscle-isotherm], see ``Isotherm``.
     Valid at room temperature for muscle; error about 0.01 above 0.9 and 0.03 below.
 
@@ -150,7 +150,7 @@ def activity_course(result: HeatResult) -> ActivityCourse:
 
 
 def _activity(moisture: Floats, isotherm: Isotherm) -> Floats:
-    # Samples stand last, so that a glaze's sugar, one figure a sample, meets its own sample.
+    # Samples are the last axis, to match a glaze's sugar, which has one value per sample.
     logarithm = isotherm.log_activity(np.maximum(moisture, 1e-6).T)[0]
     activity: Floats = np.exp(logarithm).T
     return activity

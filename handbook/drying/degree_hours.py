@@ -1,4 +1,4 @@
-"""Degree-hours of a sausage that sours in the warm."""
+"""Degree-hours of a sausage that hangs warm to sour."""
 
 from __future__ import annotations
 
@@ -12,8 +12,8 @@ BASE = 288.706
 HOUR = 3600.0
 
 
-def degree_hours(time: Floats, temperature: Floats, base: float = BASE) -> float:
-    """Degree-hours above a base temperature.
+def degree_hours(time: Floats, temperature: Floats) -> float:
+    """Degree-hours above the base temperature.
 
     H = integral of max(T - T_base, 0) dt
 
@@ -23,7 +23,6 @@ def degree_hours(time: Floats, temperature: Floats, base: float = BASE) -> float
         Rising.
     temperature : array (n,) [K]
         Of the chamber, or of the sausage.
-    base : float [K]
 
     Returns
     -------
@@ -41,12 +40,12 @@ def degree_hours(time: Floats, temperature: Floats, base: float = BASE) -> float
     >>> round(degree_hours(np.array([0.0, 80 * 3600.0]), np.full(2, 297.039)))
     667
     """
-    above = np.maximum(np.asarray(temperature) - base, 0.0)
+    above = np.maximum(np.asarray(temperature) - BASE, 0.0)
     return float(np.sum(0.5 * (above[1:] + above[:-1]) * np.diff(time)) / HOUR)
 
 
-def hours_allowed(chamber: float, limit: float, base: float = BASE) -> float:
-    """Hours at one chamber temperature that use up a limit of degree-hours.
+def hours_allowed(chamber: float, limit: float) -> float:
+    """Time at one chamber temperature until a limit of degree-hours.
 
     t = H / (T - T_base)
 
@@ -54,7 +53,6 @@ def hours_allowed(chamber: float, limit: float, base: float = BASE) -> float:
     ----------
     chamber : float [K]
     limit : float [K h]
-    base : float [K]
 
     Returns
     -------
@@ -69,7 +67,7 @@ def hours_allowed(chamber: float, limit: float, base: float = BASE) -> float:
     >>> round(hours_allowed(297.039, 1200 / 1.8) / 3600)
     80
     """
-    return float("inf") if chamber <= base else limit / (chamber - base) * HOUR
+    return float("inf") if chamber <= BASE else limit / (chamber - BASE) * HOUR
 
 
 def warm_hours(spans: tuple[tuple[Range, Range], ...]) -> Range:
@@ -87,7 +85,7 @@ def warm_hours(spans: tuple[tuple[Range, Range], ...]) -> Range:
 
     Notes
     -----
-    Source: [degree-hours-rule]. Valid for steady spans; the high end is what the rule counts.
+    Source: [degree-hours-rule]. Valid for steady spans; the rule counts the high end.
 
     Examples
     --------

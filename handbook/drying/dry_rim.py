@@ -1,4 +1,4 @@
-"""The dry rim: how far the surface of a piece dries ahead of its centre."""
+"""The dry rim: the lead of a piece's surface over its centre in drying."""
 
 from __future__ import annotations
 
@@ -10,18 +10,18 @@ from handbook.base.ranges import Range
 from handbook.drying.activity_course import ActivityCourse
 from handbook.uncertainty.sampling import range_of
 
-#: Water activity of the centre less that of the surface from which a rim is likely, and up to which none is. A careful
-#: room follows the product about 0.04 below it [drying-room-air]; rooms of 0.10 to 0.15 below are usual, and hams whose
-#: outside falls further are smeared with fat (common practice, no source).
+#: Water activity of the centre less that of the surface from which a rim is likely, and up to which it is unlikely. A
+#: carefully controlled room stays about 0.04 below the product [drying-room-air]; rooms of 0.10 to 0.15 below are
+#: usual, and hams whose outside falls further are coated with fat (common practice, no source).
 LIKELY, NONE = 0.20, 0.12
-#: Half thickness in m up to which a rim has no inside to lock in: strips of jerky dry through (estimate of the handbook).
+#: Half thickness in m up to which a rim does no harm: strips of jerky dry through (estimate of the handbook).
 THIN = 0.006
 
 
 @dataclass(frozen=True, kw_only=True)
 class DryRim:
-    """The widest gap of water activity, centre less surface, in one stage, when it stands in s from the stage's start,
-    and what it means: ``risk`` is "low", "some" or "high".
+    """The widest gap of water activity, centre less surface, in one stage, its time in s from the stage's start, and
+    its ``risk``: "low", "some" or "high".
 
     gentlest : relative humidity of the air that holds the surface within LIKELY of the centre at that time
     """
@@ -51,7 +51,7 @@ def dry_rim(course: ActivityCourse, start: float, end: float, half_thickness: fl
 
     Notes
     -----
-    Air at aw_centre - LIKELY can never dry the surface further than that, so it is the gentlest humidity asked for.
+    Air at aw_centre - LIKELY can never dry the surface further than that, so it is the recommended humidity.
     Source: [drying-room-air], the rule of the trade; the bounds are common practice. Valid for muscle in air.
 
     Examples

@@ -1,1 +1,1 @@
-"""Files of a handbook: pages taken apart, house data, runs, day plans, reports. Contains no HTML."""
+"""Files of a handbook: pages split into parts, house data, runs, day plans, reports. Contains no HTML."""

@@ -1,6 +1,6 @@
 """The files of a handbook's batches: ``batches/<year>/<lot>.yml``, a thermometer log ``<lot>.csv`` beside it.
 
-Beside them stand the year's ``stock.yml`` and ``thermometers.yml`` (handbook/batches/kitchen_lists.py).
+The year's ``stock.yml`` and ``thermometers.yml`` are in the same folder (handbook/batches/kitchen_lists.py).
 """
 
 from __future__ import annotations
@@ -19,16 +19,16 @@ from handbook.folder.read_text import decode_page
 from handbook.folder.run_files import RunText
 
 STOCK, CHECKS = "stock.yml", "thermometers.yml"
-#: Batches of one method that teach: the newest, since each one computes the models for all steps of the page.
+#: Number of newest batches of one method that count as runs. Each one runs the models for all steps of the page.
 LEARN_FROM = 12
-#: A line that ends a batch, as the command writes it: nothing before the key is quoted.
+#: A line that ends a batch, as the command writes it, without quotes before the key.
 _ENDED = re.compile(rb"^- \{at: [^\"'{}#\n]*\b(?:ended|discarded): ", re.M)
 _CORRECTS = re.compile(rb"corrects[\"']?\s*:")
 _YEAR = re.compile(r"(?:19[7-9]|20\d)\d")
 
 
 class BatchFiles(FilesRead, Protocol):
-    """The texts of a folder and the faults of what could not be read in it."""
+    """The texts of a folder and the faults of unreadable files in it."""
 
     @property
     def faults(self) -> tuple[PageError, ...]:
@@ -51,7 +51,7 @@ def lot_of(path: str) -> str:
 
 
 def stray_batches(folder: str, paths: Iterable[str]) -> list[PageError]:
-    """A fault for each file among the batches that is none of theirs."""
+    """A fault for each file among the batches that does not belong there."""
     known, faults = set(paths), []
     for path in sorted(each for each in known if each.casefold().startswith(BATCHES)):
         if not path.startswith(BATCHES):
@@ -80,12 +80,12 @@ def stray_batches(folder: str, paths: Iterable[str]) -> list[PageError]:
 
 
 def unread_batches(faults: Iterable[PageError], folder: str) -> list[PageError]:
-    """Those of a folder's ``faults`` that are of its batches; ``folder`` ends with a slash."""
+    """The ``faults`` of a folder that concern its batches; ``folder`` ends with a slash."""
     place = f"{folder}{BATCHES}"
     return [each for each in faults if f"{each.file}/".casefold().startswith(place.casefold())]
 
 
-def read_batch_file(source: FilesRead, path: str, measures: str = "us") -> tuple[BatchRecord | None, list[PageError]]:
+def read_batch_file(source: FilesRead, path: str, measures: str) -> tuple[BatchRecord | None, list[PageError]]:
     """The batch at ``path``, or None and its faults."""
     text, fault = decode_page(source.contents[path], source.file(path))
     if fault:
@@ -93,12 +93,12 @@ def read_batch_file(source: FilesRead, path: str, measures: str = "us") -> tuple
     return read_batch(lot_of(path), source.file(path), text, measures)
 
 
-def read_batch_files(source: BatchFiles, measures: str = "us", *, only_open: bool = False) -> list[BatchRecord]:
-    """Every batch of the folder, or ``only_open`` ones, of which files that plainly say their end are not read.
+def read_batch_files(source: BatchFiles, measures: str, *, only_open: bool = False) -> list[BatchRecord]:
+    """Every batch of the folder, or ``only_open`` ones: files with a plain line that ends the batch are then not read.
 
-    Raises FaultsError with every fault of theirs.
+    Raises FaultsError with all their faults.
     """
-    # A batch that is no file to be read, such as a link, would be missing from a recall without a word.
+    # A batch that cannot be read as a file, such as a link, would be silently missing from a recall.
     found, faults = [], unread_batches(source.faults, source.file(""))
     faults += stray_batches(source.file("").rstrip("/"), source.contents)
     for path in batch_paths(source.contents):
@@ -112,7 +112,7 @@ def read_batch_files(source: BatchFiles, measures: str = "us", *, only_open: boo
     return found
 
 
-def batch_file_faults(source: BatchFiles, measures: str = "us") -> list[PageError]:
+def batch_file_faults(source: BatchFiles, measures: str) -> list[PageError]:
     """Every fault in the texts of the batches and of the kitchen's lists."""
     faults = kitchen_list_faults(source)
     try:
@@ -128,7 +128,7 @@ def kitchen_list_faults(source: FilesRead) -> list[PageError]:
 
 
 def stock_lines(source: FilesRead) -> tuple[list[StockLine], list[PageError]]:
-    """Every line of the shelf, of all years, and the faults of their files."""
+    """Every line of the stock, of all years, and the faults of their files."""
     return _lists(source, STOCK, STOCK_FORM)
 
 
@@ -148,11 +148,10 @@ def batches_by_slug(paths: Iterable[str]) -> dict[str, list[str]]:
 def teaching_batches(
     page: str, batches: Mapping[str, list[str]], folder: str, paths: Container[str], content: Callable[[str], bytes]
 ) -> tuple[RunText, ...]:
-    """The batches that teach the method page at ``page``: of those that have ended, the newest, from old to new.
+    """The batches that count as runs of the method page at ``page``: the newest ended ones, from old to new.
 
-    ``batches`` are as ``batches_by_slug`` gives them. Pages of one slug get each other's too; the batch itself says which
-    is its page. Whether one has ended, its text tells without being read whole:
-    one that has holds the word.
+    ``batches`` are as ``batches_by_slug`` gives them. Pages with the same slug get each other's too; the batch itself
+    names its page. The text of an ended batch contains the key, so other files are not parsed.
     """
     found = list[RunText]()
     for path in reversed(batches.get(lot_slug(page.removesuffix(".md")), [])):
@@ -177,7 +176,7 @@ def _lists(source: FilesRead, name: str, form: Any) -> tuple[list[Any], list[Pag
 
 
 def _has_ended(data: bytes) -> bool:
-    """Whether a line of the usual form ends the batch and no line may be corrected; another form is read to tell."""
+    """Whether a line of the usual form ends the batch and no line corrects one. Other forms need parsing."""
     return _CORRECTS.search(data) is None and _ENDED.search(data) is not None
 
 

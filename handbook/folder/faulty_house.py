@@ -1,4 +1,4 @@
-"""What can be said of a handbook's pages while its house file or its own tables are faulty, so that one run says all."""
+"""Faults of pages while the house file or the house's own tables are faulty, so that one run reports all."""
 
 from __future__ import annotations
 
@@ -20,9 +20,9 @@ containers: [{{name: none, length: 10 cm, width: 10 cm, height: 10 cm}}]
 
 
 def faults_of_all(source: FolderSource, house_faults: FaultsError) -> FaultsError:
-    """The faults of the house with those that its pages state, as far as they do not rest on what is faulty.
+    """The faults of the house, and those of its pages that do not depend on faulty house data.
 
-    Figures and rules wait for the house.
+    Figures and rules need the house and are left out.
     """
     contents = dict(source.house_data)
     own, wrong = house_tables(source.folder.name, {name: contents[name] for name in OWN_TABLES if name in contents})

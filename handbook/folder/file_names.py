@@ -18,7 +18,7 @@ MAX_NAME = 100
 MAX_PATH = 200
 MAX_FILES = 20_000
 MAX_DEPTH = 12
-#: Things of which a build reads nothing: the kind, and what is allowed.
+#: Entries that a build does not read: the kind, and what is allowed.
 LINK = "a link", "the file or folder itself: a build follows no links"
 NESTED = "a repository within the folder", "its files themselves"
 NO_FILE = "no file", "files and folders only"
@@ -41,11 +41,11 @@ _DEVICE = re.compile(r"(?:con|prn|aux|nul|com[0-9¹²³]|lpt[0-9¹²³])(?:\.|$)
 _UNSAFE = re.compile(r'[<>:"\\|?*#%]')
 #: Folders in which the generator makes pages of its own: the list of each year's batches, inspector's folders.
 BATCHES, INSPECTION = "batches/", "inspection/"
-#: Endings of the further pages that a method has beside its own.
+#: Endings of the further pages of a method.
 FURTHER = ("why", "proof")
 
 
-def name_faults(folder: str, paths: Collection[str], generated: Collection[str] = ()) -> list[PageError]:
+def name_faults(folder: str, paths: Collection[str], generated: Collection[str]) -> list[PageError]:
     """Faults of the names of ``paths`` (with forward slashes, from the folder); ``generated`` are already in use.
 
     Refused are kinds of file that the site does not publish, including SVG and HTML because both can contain scripts;
@@ -64,7 +64,7 @@ def name_faults(folder: str, paths: Collection[str], generated: Collection[str] 
 
 
 def written_paths(paths: Iterable[str]) -> set[str]:
-    """Every path that a build writes for pages and day plans among ``paths``, and beside them.
+    """Every path that a build writes for the pages and day plans among ``paths``, and the build's own files.
 
     The files that it writes for other files have names of their own, or are below ``assets`` and ``schemas``.
     """

@@ -1,7 +1,7 @@
 """The files of a methods folder on disk. All reading of the folder goes through this module.
 
-No link is followed: every folder and file is opened from the handle of its parent, so that an entry exchanged meanwhile
-leads nowhere else. Names, depth, number and sizes are checked before the first file is opened.
+No link is followed: every folder and file is opened from the handle of its parent, so that an entry replaced meanwhile
+cannot lead elsewhere. Names, depth, number and sizes are checked before the first file is opened.
 """
 
 from __future__ import annotations

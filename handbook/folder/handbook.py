@@ -31,7 +31,7 @@ from handbook.report.method_report import Report
 
 @dataclass(frozen=True, kw_only=True)
 class Handbook:
-    """A handbook as its folder was when it was opened. Each page is computed at its first use."""
+    """A handbook in the state of its folder when it was opened. Each page is computed at its first use."""
 
     source: FolderSource
     kitchen: Kitchen
@@ -44,7 +44,7 @@ class Handbook:
 
     @property
     def catalogue(self) -> Tables:
-        """The foods and ingredients that pages may name, the house's own among them."""
+        """The foods and ingredients that pages may name, including the house's own."""
         return self.kitchen.tables
 
     @cached_property
@@ -116,7 +116,7 @@ class Handbook:
         faults += stray_runs(self.source.folder.name, self.source.runs, meant)
         heads = {path: page.method.front_matter for path, page in pages.items() if page.method}
         faults += title_faults(self.source.folder.name, {path: (head.title, head.line) for path, head in heads.items()})
-        told = {str(fault) for fault in faults}  # a batch that teaches its page has told its own already
+        told = {str(fault) for fault in faults}  # the faults of a batch that counts as a run are already among them
         own = batch_file_faults(self.source, self.house.measures)
         faults += [fault for fault in own if str(fault) not in told]
         if faults:
@@ -126,7 +126,7 @@ class Handbook:
         return FaultsError(faults).faults
 
     def _refused(self, path: str) -> list[PageError]:
-        """The build's refusals that concern the files of the page at ``path``: itself, its runs, folders above."""
+        """Refused files of the page at ``path``: itself, its runs, the folders above."""
         folder, runs = self.source.folder.name, f"{RUNS}{path.removesuffix('.md')}/"
 
         def concerns(file: str) -> bool:
@@ -154,7 +154,7 @@ class Handbook:
 
 
 def open_handbook(folder: str | PathLike[str]) -> Handbook:
-    """Open the handbook in ``folder``: its house file and its own foods are read, its pages when they are asked for.
+    """Open the handbook in ``folder``: its house file and its own foods are read at once, its pages on request.
 
     Raises
     ------

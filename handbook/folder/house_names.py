@@ -1,4 +1,4 @@
-"""A house's own names of foods and ingredients, other_names.csv: what its cooks say, and the name of the tables that is meant."""
+"""A house's own names of foods and ingredients, other_names.csv: its cooks' names and the tables' names."""
 
 from __future__ import annotations
 
@@ -16,7 +16,7 @@ _COLUMNS = tuple(COLUMNS["other_names"])
 
 
 def name_fault(row: Mapping[str, str], tables: Tables) -> tuple[str, str, str] | None:
-    """What is wrong with a row of other_names.csv: (read, allowed, suggestion), or None."""
+    """The fault of a row of other_names.csv: (read, allowed, suggestion), or None."""
     for column in row:
         if column not in _COLUMNS:
             return column, f"a column of {', '.join(_COLUMNS)}", ""
@@ -42,7 +42,7 @@ def name_fault(row: Mapping[str, str], tables: Tables) -> tuple[str, str, str] |
 
 
 def with_names(tables: Tables, rows: Iterable[Mapping[str, str]]) -> Tables:
-    """The tables with the house's own names at their foods and ingredients. The rows have no fault."""
+    """The tables with the house's own names in their foods and ingredients. The rows must have no fault."""
     said: dict[tuple[str, str], list[str]] = {}
     names = {kind: names_of(kind, tables) for kind in KINDS}
     for row in rows:

@@ -20,9 +20,9 @@ from handbook.folder.house_names import name_fault, names_of, with_names
 
 #: The files of these tables in the methods folder.
 OWN_TABLES = ("foods.csv", "ingredients.csv", "other_names.csv")
-#: What reads the rows of a table.
+#: Function that reads the rows of a table.
 Load = Callable[[list[dict[str, str]]], object]
-#: What is wrong with a row, given the names of the rows before it: (read, allowed, suggestion).
+#: Fault of a row, given the names of the rows before it: (read, allowed, suggestion).
 FaultOf = Callable[[dict[str, str], set[str]], tuple[str, str, str] | None]
 MAX_ROWS = 2000
 MAX_BYTES = 1_000_000
@@ -49,7 +49,7 @@ def house_tables(folder_name: str, contents: Mapping[str, bytes]) -> tuple[Table
             foods={each.name: each for each in foods.load(own_foods)},
             ingredients={each.name: each for each in ingredients.load(own_ingredients)},
         )
-    # Where a row of another table is wrong, a name that means it would only be a second fault.
+    # A name for a faulty row of another table would only be a second fault.
     names = [] if faults else _name_rows(rows, tables)
     return (with_names(tables, names) if names else tables), faults
 
@@ -115,7 +115,7 @@ def _cells_fault(row: Mapping[str, str]) -> tuple[str, str, str] | None:
 
 
 def _lacking(row: Mapping[str, str], *, is_food: bool) -> tuple[str, str, str] | None:
-    """What a house's own row lacks, though it can be read: a cell that must be stated, or a name of its own."""
+    """The fault of a house's own readable row: a required cell is missing, or its name is not its own."""
     name, columns = row["name"].strip(), COLUMNS["foods" if is_food else "ingredients"]
     if not is_food and row.get("kind") != "curing salt" and may_be_curing_salt(name):
         allowed = (

@@ -86,7 +86,7 @@ def read_kept_file(source: FilesRead, path: str, wish: DayWish) -> tuple[DayPlan
 
 
 def day_file_faults(source: FilesRead, methods: tuple[str, ...], house: House) -> list[PageError]:
-    """Faults of every wish and kept plan by themselves; whether a plan still fits, its methods' reports must tell."""
+    """Faults of every wish and kept plan by themselves. Whether a plan still fits depends on its methods' reports."""
     faults = []
     for path in wish_paths(source):
         try:

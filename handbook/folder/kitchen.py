@@ -41,7 +41,7 @@ def read_kitchen(
 ) -> tuple[Kitchen | None, list[PageError]]:
     """The house data in the ``contents`` of HOUSE_FILES, or None and its faults; ``folder_name`` is the folder in them.
 
-    There are no house data where one of these files is among ``unread``, whose fault is reported elsewhere.
+    The result is None where one of these files is among ``unread``, whose fault is reported elsewhere.
     """
     file = f"{folder_name}/{HOUSE_FILE}"
     if not set(HOUSE_FILES).isdisjoint(unread):

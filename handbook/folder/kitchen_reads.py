@@ -1,7 +1,7 @@
-"""What a computation reads of the house data: with equal values of all that it read, it gives the same again.
+"""Records which house data a computation reads. With equal values of these its result is the same.
 
-``watched`` gives a view of a kitchen that notes each read by a name, such as ``setting fridge`` or ``food cod, Atlantic``;
-``ReadValues`` marks the value that a kitchen has under such a name. A read of a missing row is a read too.
+``watched`` gives a view of a kitchen that records each read by a name, such as ``setting fridge`` or ``food cod,
+Atlantic``; ``ReadValues`` hashes the value under such a name. A read of a missing row counts too.
 """
 
 from __future__ import annotations
@@ -26,7 +26,7 @@ _VOCABULARIES = tuple(each.name for each in fields(Vocabulary))
 
 @dataclass(frozen=True, kw_only=True)
 class Watched:
-    """A kitchen that adds the name of whatever is read of it to ``reads``."""
+    """A kitchen that adds the name of each read to ``reads``."""
 
     kitchen: Kitchen
     reads: set[str]
@@ -51,14 +51,14 @@ def watched(kitchen: Kitchen) -> Watched:
 
 
 class ReadValues:
-    """The values of one kitchen by the names of reads, each as a short mark."""
+    """The values of one kitchen by the names of reads, each as a short hash."""
 
     def __init__(self, kitchen: Kitchen, today: datetime.date | None = None):
         self._kitchen, self._today = kitchen, today or datetime.date.today()
         self._marks: dict[str, str] = {}
 
     def mark(self, read: str) -> str:
-        """The mark of the value under the name ``read``. Raises KeyError for no name of a read."""
+        """The hash of the value under the name ``read``. Raises KeyError for an unknown name."""
         if read not in self._marks:
             self._marks[read] = sha256(repr(self._value(read)).encode("utf-8", "surrogatepass")).hexdigest()[:24]
         return self._marks[read]
@@ -75,7 +75,7 @@ def _setting(kitchen: Kitchen, name: str, today: datetime.date) -> object:
 
 
 def _exceptions(kitchen: Kitchen, method: str, today: datetime.date) -> object:
-    """The exceptions of a method, and which have expired: what a rule says changes on that day."""
+    """The exceptions of a method, and which have expired, since findings change on that day."""
     return [(each, each.is_early(today), each.is_over(today)) for each in kitchen.house.exceptions_of(method)]
 
 
@@ -98,7 +98,7 @@ _VALUES: dict[str, Callable[[Kitchen, str, datetime.date], object]] = {
 
 
 class _WatchedHouse(House):
-    """A house that notes each setting that is read; one price and one method's exceptions are read by themselves."""
+    """A house that records each setting that is read. A price and a method's exceptions are separate reads."""
 
     def __getattribute__(self, name: str) -> Any:
         if name in _SETTINGS:
@@ -128,7 +128,7 @@ class _WatchedHouse(House):
 
 
 class _WatchedTables(Tables):
-    """Tables of which all salts together are read by themselves."""
+    """Tables in which all salts together are one read."""
 
     @property
     def salts(self) -> tuple[Ingredient, ...]:
@@ -138,7 +138,7 @@ class _WatchedTables(Tables):
 
 
 class _WatchedRows(Mapping[str, Row]):
-    """Rows by name that note which are read: one, or all of them."""
+    """Rows by name that record which are read: one, or all of them."""
 
     def __init__(self, kind: str, rows: Mapping[str, Row], note: Callable[[str], object]):
         self._kind, self._rows, self._note = kind, rows, note
@@ -157,7 +157,7 @@ class _WatchedRows(Mapping[str, Row]):
 
 
 class _WatchedNames(Collection[str]):
-    """Names of one kind that note which are asked for: one, or all of them."""
+    """Names of one kind that record which are requested: one, or all of them."""
 
     def __init__(self, kind: str, names: Collection[str], note: Callable[[str], object]):
         self._kind, self._names, self._note = kind, names, note
@@ -176,7 +176,7 @@ class _WatchedNames(Collection[str]):
 
 
 class _WatchedResolver(_WatchedNames):
-    """Names that are also found by other names; what a name means is one read."""
+    """Names that are also found by other names. The meaning of a name is one read."""
 
     def resolve(self, said: str, suggest: bool = True) -> Resolution:
         self._note(f"means {self._kind}: {said}")

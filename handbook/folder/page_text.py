@@ -23,7 +23,7 @@ PLAIN_FENCES = ("", "text", "yaml", "markdown")
 
 @dataclass(frozen=True, kw_only=True)
 class PageText:
-    """A page taken apart: head, calculation blocks, and the author's words before, between and after them.
+    """A split page: front matter, calculation blocks, and the author's words before, between and after them.
 
     ``stretches``, the lines of each, are one more than there are blocks. ``prose`` is every line of them outside
     fences, with its number in the file. Words over a limit of prose_limits.py are not ``is_bounded``: Markdown may need
@@ -55,7 +55,7 @@ class PageText:
 
 
 def split_page(text: str, file: str) -> tuple[PageText, list[PageError]]:
-    """Take a page apart.
+    """Split a page into its parts.
 
     Faults are an open fence, an unknown fence word, an unfinished front matter, and violations of prose_limits.py.
     """

@@ -1,8 +1,7 @@
 """Limits of a page's words, so that Markdown reads any page in bounded time.
 
 Python-Markdown searches for the end of every open bracket: thousands of them take minutes. Lists within lists on one
-line overflow its stack, and each table row gets as many cells as the heading. Pages of a cook stay far below these
-limits.
+line overflow its stack, and each table row gets as many cells as the heading. Real pages are far below these limits.
 """
 
 from __future__ import annotations

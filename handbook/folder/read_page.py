@@ -1,4 +1,4 @@
-"""Takes one page from its bytes to its parts, its report and every fault."""
+"""Reads one page: from its bytes to its parts, its report and every fault."""
 
 from __future__ import annotations
 
@@ -78,18 +78,18 @@ def read_page(source: PageSource, kitchen: Kitchen) -> Page:
         page = _with_fault(page, error)
     except Overtime:
         page = _with_fault(page, overtime_fault(source.file, seconds))
-    except Exception as error:  # one page must not stop the others; the build fails all the same
+    except Exception as error:  # one page must not stop the others; the build still fails
         page = _with_fault(page, UnforeseenError.of(source.file, error))
     return page
 
 
 def stated_page(source: PageSource, kitchen: Kitchen) -> Page:
-    """The statements of the page, without its runs and without any figure."""
+    """The page as stated, without its runs and without figures."""
     return _stated(source, kitchen)[0]
 
 
 def states_method(data: bytes, file: str) -> bool:
-    """Whether the bytes of a page are meant as a method."""
+    """Whether the bytes of a page are those of a method."""
     content, fault = decode_page(data, file)
     return fault is None and means_method(split_page(content, file)[0])
 
@@ -119,16 +119,16 @@ def _stated(source: PageSource, kitchen: Kitchen) -> tuple[Page, Method | None]:
 
 
 def _computed_as_meant(page: Page, method: Method, source: PageSource, kitchen: Kitchen) -> Page:
-    """The faulty page with the faults that the models and the rules find in it as it is meant.
+    """The faulty page with further faults that models and rules find with replaced values.
 
-    ``method`` is the page with its faulty values read as their fault lines suggest, so its figures are shown nowhere.
+    In ``method`` faulty values are replaced as their fault lines suggest, so its figures are never shown.
     """
     _, wrong = read_runs(source.runs, method, kitchen.house.measures)
     try:
         report, _ = house_report(method, kitchen.house, kitchen.tables, ())
     except PageError as error:
         return replace(page, faults=(*page.faults, *wrong, error))
-    except Exception:  # what stands in for a fault may be beyond the models; the page fails for its faults all the same
+    except Exception:  # a replaced value may be outside the models; the page still fails for its faults
         return replace(page, faults=(*page.faults, *wrong))
     return replace(page, faults=(*page.faults, *wrong, *stop_faults(method, report.findings)))
 

@@ -7,12 +7,12 @@ import re
 from handbook.base.errors import CONTROLS, PageError
 
 MAX_PAGE_BYTES = 400_000
-#: What git leaves in a text that two people changed at one place.
+#: Git's marks in a text that two people changed at the same place.
 _CONFLICT = re.compile(r"^<{7} .*?^={7}$.*?^>{7} ", re.M | re.S)
 
 
 def decode_page(data: bytes, file: str) -> tuple[str, PageError | None]:
-    """A page's bytes as text, or the fault that keeps them from being one."""
+    """A page's bytes as text, or the fault that prevents it."""
     if len(data) > MAX_PAGE_BYTES:
         return "", PageError(file, 1, "file", f"{len(data)} bytes", f"at most {MAX_PAGE_BYTES} bytes")
     try:

@@ -1,6 +1,6 @@
 """The files of a method's runs: ``runs/<method>/<day>.yml`` with a thermometer log ``<day>.csv`` beside it, and batches.
 
-A batch that has ended is a run too (handbook/batches/batch_run.py); the newest of them teach.
+An ended batch is a run too (handbook/batches/batch_run.py); the newest of them count.
 """
 
 from __future__ import annotations
@@ -54,8 +54,8 @@ def run_texts(path: str, folder: str, paths: Iterable[str], content: Callable[[s
 def method_page(path: str) -> str:
     """The method page to which a file of runs or a batch belongs, or "" for any other path.
 
-    A batch names its method as its lot number writes it, which is the page's own name where that has no capitals,
-    signs and folders.
+    A batch names its method by the slug of its lot number, which is the page's name where that has no capitals, signs
+    and folders.
     """
     if path.startswith(BATCHES):
         lot = path.rpartition("/")[2].rpartition(".")[0]
@@ -119,7 +119,7 @@ def read_runs(texts: tuple[RunText, ...], method: Method, measures: str) -> tupl
 
 
 def _batch_run(each: RunText, method: Method, measures: str) -> tuple[Run | None, list[PageError]]:
-    """The run of one batch; none where it has not ended or teaches nothing."""
+    """The run of one batch; none where it has not ended or is not usable."""
     text, fault = decode_page(each.data, each.file)
     if fault:
         return None, [fault]

@@ -1,4 +1,4 @@
-"""The methods folder, read once. A build uses these bytes, whatever happens to the files meanwhile."""
+"""The methods folder, read once. A build uses these bytes even if the files change meanwhile."""
 
 from __future__ import annotations
 
@@ -70,7 +70,7 @@ class FolderSource:
         return [path for path in self.contents if path.startswith(RUNS)]
 
     def runs_of(self, path: str) -> tuple[RunText, ...]:
-        """The runs of the method page at ``path``: those written down, and the batches that teach."""
+        """The runs of the method page at ``path``: run files, and batches that count as runs."""
         written = run_texts(path, self.folder.name, self._runs_by_page.get(path, ()), self.contents.__getitem__)
         return (*written, *self._teaching.get(path, ()))
 

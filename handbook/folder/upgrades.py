@@ -1,7 +1,7 @@
-"""What changed in the keys of pages and of the house file from version to version, and an older file rewritten.
+"""Changes of the keys of pages and of the house file between versions, and the upgrade of older files.
 
-Files are changed where a key stands: what the cook wrote, comments and order stay. What cannot be read is left as it is, since
-``check`` says what is wrong with it.
+Only the keys are changed: the cook's words, comments and order stay. Unreadable files are left unchanged, since
+``check`` reports their faults.
 """
 
 from __future__ import annotations
@@ -20,7 +20,7 @@ from handbook.folder.read_text import decode_page
 
 @dataclass(frozen=True, kw_only=True)
 class RenamedKey:
-    """A key that has another name since version ``since``. ``block`` is where it stands: a block, front matter, house."""
+    """A key renamed in version ``since``. ``block`` is its place: a block, front matter, house."""
 
     block: str
     old: str
@@ -30,7 +30,7 @@ class RenamedKey:
 
 @dataclass(frozen=True, kw_only=True)
 class AskedKey:
-    """A key that each row of a list must have since version ``since``, with the question that a blank asks."""
+    """A key that is required in each row of a list since version ``since``, with the question of its blank."""
 
     block: str
     rows: str
@@ -39,9 +39,9 @@ class AskedKey:
     since: str
 
 
-#: No key of a page or of a house file has been renamed yet: this is where the first one will stand.
+#: No key of a page or of a house file has been renamed yet.
 RENAMED: tuple[RenamedKey, ...] = ()
-#: A signed exception has said in which role, by which process and until when since the rules follow the food.
+#: Keys that a signed exception requires since the rules follow the food.
 ASKED = tuple(
     AskedKey(block="house", rows="exceptions", key=key, question=question, since="0.1.0")
     for key, question in (
@@ -51,14 +51,12 @@ ASKED = tuple(
     )
 )
 _FENCE = re.compile(r"^```(\w*)$")
-#: First and last character of what goes, and what comes in its place.
+#: First and last character of the replaced text, and the new text.
 _Edit = tuple[int, int, str]
 
 
-def upgraded(
-    path: str, data: bytes, renamed: Sequence[RenamedKey] = RENAMED, asked: Sequence[AskedKey] = ASKED
-) -> str | None:
-    """The text of an older page or house file with the keys of this version, or None where nothing changes."""
+def upgraded(path: str, data: bytes) -> str | None:
+    """The text of an older page or house file with the keys of this version; None where nothing changes."""
     if decode_page(data, path)[1] is not None:
         return None
     text = data.decode("utf-8")
@@ -68,8 +66,8 @@ def upgraded(
             top = nodes_in_place(text[start:end])
         except (PageError, yaml.YAMLError):
             continue
-        part = [*_renames(top, [each for each in renamed if each.block == block])]
-        part += _blanks(top, text[start:end], [each for each in asked if each.block == block])
+        part = [*_renames(top, [each for each in RENAMED if each.block == block])]
+        part += _blanks(top, text[start:end], [each for each in ASKED if each.block == block])
         edits += [(start + at, start + to, new) for at, to, new in part]
     for at, to, new in sorted(edits, reverse=True):
         text = text[:at] + new + text[to:]
@@ -96,7 +94,7 @@ def _parts(path: str, text: str) -> Iterator[tuple[str, int, int]]:
 
 
 def _renames(node: Any, renamed: Sequence[RenamedKey]) -> Iterator[_Edit]:
-    """The keys of a node, at any depth, that have another name now."""
+    """The keys of a node, at any depth, that have been renamed."""
     pairs = node.value if isinstance(node, yaml.MappingNode) else ()
     for key, value in pairs:
         for each in renamed:
@@ -108,7 +106,7 @@ def _renames(node: Any, renamed: Sequence[RenamedKey]) -> Iterator[_Edit]:
 
 
 def _blanks(top: Any, text: str, asked: Sequence[AskedKey]) -> Iterator[_Edit]:
-    """A blank for each key that a row of a list does not have, in the row's own form."""
+    """A blank for each missing key of a list's rows, in the row's own style."""
     for key, rows in top.value if isinstance(top, yaml.MappingNode) else ():
         wanted = [each for each in asked if each.rows == key.value]
         for row in rows.value if wanted and isinstance(rows, yaml.SequenceNode) else ():
@@ -130,7 +128,7 @@ def _added(row: Any, text: str, missing: list[str]) -> _Edit:
 
 
 def _last_character(node: Any, text: str) -> int:
-    """Where a node ends; PyYAML lets one in a block end where the next begins."""
+    """The end of a node. PyYAML gives the start of the next node as the end of one in a block."""
     if isinstance(node, yaml.ScalarNode) or node.flow_style or not node.value:
         return len(text[: node.end_mark.index].rstrip())
     last = node.value[-1]

@@ -1,4 +1,4 @@
-"""The catalogue of translations of a house, words.po in the methods folder: read as data, whoever wrote it."""
+"""The catalogue of translations of a house, words.po in the methods folder. Its content is untrusted data."""
 
 from __future__ import annotations
 
@@ -21,17 +21,17 @@ from handbook.folder.read_text import decode_page
 WORDS_FILE = "words.po"
 MAX_MESSAGES = 4000
 MAX_TEXT = 2000
-#: Forms of a count that a language may have; more are read as none.
+#: Maximum number of plural forms of a language.
 MAX_PLURALS = 9
-#: How often a translation may repeat one placeholder: its value may be long.
+#: Maximum repetitions of one placeholder in a translation, since its value may be long.
 MAX_REPEATS = 3
-#: Counts at which a plural rule is tried: one that fails for a count fails for a small one.
+#: Counts at which a plural rule is tested.
 _TRIED_COUNTS = range(1001)
-#: Characters that begin markup, which no translation may bring, and those that the generator marks languages with.
+#: Characters of markup, which a translation may not contain, and those with which the generator marks languages.
 _MARKUP = re.compile("[<>&\ufdd0\ufdd1]")
-#: The language that a header names, wherever its lines are broken.
+#: The language in a header, wherever its lines are broken.
 _LANGUAGE = re.compile(r'(?:^|["\n])Language: *([^"\\\n]*)(?:\\n)?"', re.MULTILINE)
-#: Letters and signs that show nothing: fillers of Hangul, the empty pattern of Braille.
+#: Invisible letters and signs: fillers of Hangul, the empty pattern of Braille.
 _EMPTY = "\u115f\u1160\u3164\uffa0\u2800"
 _PLURALS = re.compile(r"nplurals\s*=\s*(\d)\s*;\s*plural\s*=\s*([^;]{1,300})")
 
@@ -59,7 +59,7 @@ def read_wording(data: bytes | None, file: str, language: str) -> tuple[Wording,
 
 
 class _Catalog(Catalog):
-    """A catalogue that notes what gettext's own tools refuse: a message that stands twice, and one with a context."""
+    """A catalogue that records what gettext's own tools refuse: a duplicate message, and one with a context."""
 
     def __init__(self) -> None:
         super().__init__()
@@ -75,7 +75,7 @@ class _Catalog(Catalog):
 
     @property
     def num_plurals(self) -> int:
-        """The forms of a count, bounded: each message gets so many."""
+        """The number of plural forms, limited: each message gets that many."""
         return min(super().num_plurals, MAX_PLURALS)
 
 
@@ -134,7 +134,7 @@ def _plural_rule(text: str) -> tuple[int, str] | None:
 
 def _message_faults(message: Message, file: str) -> Iterator[PageError]:
     ids, texts = _texts(message.id), _texts(message.string)
-    # A count's value is known to every form; what else a form may name stands in the first one, which is the message's name.
+    # Every form knows the count's value. The other placeholders of a message are those of its first form.
     wanted = placeholders(ids[0]) | ({"num"} if len(ids) > 1 else set())
     for text in filter(None, texts):
         wrong = _wrong(text, wanted, placeholders(ids[0]))
@@ -163,7 +163,7 @@ def _wrong(text: str, wanted: set[str], least: set[str]) -> tuple[str, str] | No
 
 
 def _is_visible(sign: str) -> bool:
-    """Whether a character shows by itself: no blank, no joiner, no tag, no mark without its letter."""
+    """Whether a character is visible by itself: not a blank, a joiner, a tag, or a mark without its letter."""
     return unicodedata.category(sign)[0] in "LNPS" and sign not in _EMPTY
 
 

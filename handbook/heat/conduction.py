@@ -7,11 +7,11 @@ a rate that the geometry fixes:
     dz_m/dt = lambda_m (alpha / R^2) (u - z_m)
     T_core = sum(c_m z_m),  T_surface = sum(s_m z_m),  T_mean = sum(v_m z_m)
 
-A step is exact for u linear over the step, so steps may be long. Any other condition at the surface (evaporation,
-another coefficient) enters as u = T_surface + q R / (Bi k), where q is the heat flux into the piece. For slab, long
+A step is exact for u linear over the step, so steps may be long. Any other surface condition (evaporation, another
+coefficient) enters as u = T_surface + q R / (Bi k), where q is the heat flux into the piece. For slab, long
 cylinder and sphere the choice of Bi then has no effect. For a block it fixes how a flux is distributed over the
-faces, which is exact for convection at Bi. A lumped mode represents all faster modes, a few in a product; at the surface
-the faster modes follow u at once.
+faces, which is exact for convection at Bi. One lumped mode represents all faster modes (a few lumped modes in a
+product). At the surface the faster modes follow u at once.
 Source: [carslaw-jaeger-1959], product rule for blocks and finite cylinders; the mode form is our own derivation.
 """
 
@@ -28,13 +28,14 @@ from handbook.base.errors import RangeError
 
 SHAPES = ("slab", "block", "cylinder", "sphere")
 MODES = 14  # modes of the shortest direction
-MOST_MODES = 40  # modes of any direction, before the choice of a product's
+MOST_MODES = 40  # modes of any direction, before those of a product are chosen
 PRODUCT_MODES = 24  # modes of a product, per direction
 LUMPS = 8  # modes that stand for those left out of a product
 LONG = 12.0  # upper limit of half lengths / R
 MAX_BIOT = 1e5
-_FIRST_FOURIER = 0.02  # above which the core of a product rests on its own modes
-_CORE_FITTED = np.concatenate(([0.0], np.geomspace(3e-4, 0.3, 40)))  # Fourier numbers at which the lumps meet the core
+_FIRST_FOURIER = 0.02  # above which the core of a product is computed from its own modes
+#: Fourier numbers at which the lumped modes are fitted to the core.
+_CORE_FITTED = np.concatenate(([0.0], np.geomspace(3e-4, 0.3, 40)))
 _CORE_STILL = 0.01  # Fourier number of a direction below which its core has not moved
 
 
@@ -46,8 +47,8 @@ class Modes:
     core, surface, mean : weights c_m, s_m, v_m [-]
     area_factor : surface area x R / volume [-], with R half the smallest dimension
 
-    The last entries represent all modes left out. ``core`` and ``mean`` sum to 1, ``surface`` to 1 less the part that
-    follows u at once. In every mode mean x rate = Bi x area_factor x surface, so heat is conserved exactly.
+    The last entries represent all modes left out. ``core`` and ``mean`` sum to 1. ``surface`` sums to 1 less the part
+    that follows u at once. In every mode mean x rate = Bi x area_factor x surface, so heat is conserved exactly.
     """
 
     biot: float
@@ -214,7 +215,7 @@ _Direction = tuple[Floats, Floats, Floats, Floats, float]
 
 @lru_cache(maxsize=64)
 def _one_direction(shape: str, biot: float, count: int) -> _Direction:
-    # zeta^2, and the weights of core, surface and mean, with the classical C_m in them.
+    # zeta^2, and the weights of core, surface and mean. The weights include the classical C_m.
     zeta = roots(shape, biot, count)
     if shape == "slab":
         core = 4.0 * np.sin(zeta) / (2.0 * zeta + np.sin(2.0 * zeta))
@@ -231,7 +232,7 @@ def _one_direction(shape: str, biot: float, count: int) -> _Direction:
 
 
 def _product(directions: list[_Direction], ratios: list[float], biot: float) -> Modes:
-    # Each direction alone, then outer products; the surface is the area-weighted mean of all faces.
+    # Solve each direction alone, then take outer products. The surface is the area-weighted mean of all faces.
     factors = [each[4] / ratio for each, ratio in zip(directions, ratios, strict=True)]
     rate = _outer([each[0] / ratio**2 for each, ratio in zip(directions, ratios, strict=True)], np.add)
     core = _outer([each[1] for each in directions], np.multiply)
@@ -269,7 +270,7 @@ def _product(directions: list[_Direction], ratios: list[float], biot: float) -> 
 
 
 def _lumped(rate: Floats, mean: Floats) -> tuple[Floats, Floats]:
-    # Modes of alike rates lumped at the rate that conserves their heat: rates and weights of the mean.
+    # Lump modes of similar rates at the rate that conserves their heat. Returns rates and weights of the mean.
     logarithm = np.log(rate)
     edges = np.linspace(logarithm.min(), logarithm.max(), LUMPS + 1)[1:-1]
     lump = np.searchsorted(edges, logarithm)
@@ -282,8 +283,8 @@ def _lumped(rate: Floats, mean: Floats) -> tuple[Floats, Floats]:
 def _core_of_lumps(
     directions: list[_Direction], ratios: list[float], rate: Floats, core: Floats, lumps: Floats
 ) -> Floats:
-    # Weights with which the core follows a step of u as the product of its directions does. The modes left out have
-    # weights of both signs, so that their sum alone would move the core long before heat gets there.
+    # Weights with which the core follows a step of u as the product of its directions does. The omitted modes have
+    # weights of both signs: their sum alone would move the core long before heat gets there.
     fourier = _CORE_FITTED
     wanted = np.ones_like(fourier)
     for (own_rate, own_core, *_), ratio in zip(directions, ratios, strict=True):

@@ -19,18 +19,18 @@ MOLAR_MASS_OF_SUCROSE = 0.342297
 _SALT = (6.15, MOLAR_MASS_OF_WATER * 1.80, MOLAR_MASS_OF_WATER * 0.116)
 _SUGAR = (6.0, MOLAR_MASS_OF_WATER, MOLAR_MASS_OF_WATER * 0.09)
 
-#: Oswin isotherm X = A (aw / (1 - aw))^B, kg water / kg fat-free solids, drawn through remembered points of lean
-#: meat and fish at room temperature (0.11 at aw 0.5, about 0.4 at 0.9). Source: [muscle-isotherm].
+#: Oswin isotherm X = A (aw / (1 - aw))^B, kg water / kg fat-free solids, fitted to remembered points of lean meat and
+#: fish at room temperature (0.11 at aw 0.5, about 0.4 at 0.9). Source: [muscle-isotherm].
 OSWIN_A, OSWIN_B = 0.11, 0.60
 #: Moisture diffusivity in muscle at 2 degC: the geometric mean of five published figures, each taken to 2 degC by the
 #: activation energy of the self-diffusion of water: 2.5e-10 m2/s of pork at 2 degC [pork-drying-sintef], 3.2e-10 and
 #: 0.8e-10 of beef [biltong-2021, biltong-hot-air], 0.42e-10 of sausage [pepperoni-1977], 0.27e-10 of ham
 #: [ham-drying-sintef]. They differ by x or / 3 about it; no figure was found for fat fish.
 DIFFUSIVITY, DIFFUSIVITY_AT, ACTIVATION_ENERGY = 1.0e-10, 275.15, 19e3
-#: How moisture slows its own way out: see dried_share [drying-diffusivity].
+#: Diffusivity falls with moisture: see dried_share [drying-diffusivity].
 DRIED_STEEPNESS, RAW_MOISTURE = 0.6, 3.0
-#: Chamber temperature [K] below which that counts, and above it in a stage that dries. Heat above it draws juice, which
-#: wets the crust: there the constant diffusivity agrees with the losses of smoked and roast food.
+#: Below this chamber temperature [K] that fall is computed; above it only in a stage that dries. Above it heat releases
+#: juice, which wets the crust, and the constant diffusivity agrees with the losses of smoked and roast food.
 DRIES_BELOW = 333.15
 #: Lewis number of vapour in air (2.2e-5 / 2.5e-5 m2/s at 25 degC) [lewis-number].
 LEWIS_FACTOR = (2.2 / 2.5) ** (2.0 / 3.0)
@@ -38,14 +38,14 @@ _MOLAR_HEAT_OF_AIR, _MOLAR_HEAT_OF_VAPOUR = 29.1, 34.0  # J/(mol K)
 
 #: Juice that warm lean muscle releases, kg / kg green weight: most / (1 + exp(-(t - middle) / width)) less its value
 #: at 30 degC, t in degC.
-#: Meat: drawn through the cooking losses of lean beef held 40 min [meat-processing-table-6-1], within 0.01. Fish:
-#: set to give the 6 to 16 % reported for salmon [salmon-cooking-2020]. Carry x 0.6 to x 1.3; salted meat holds more.
-#: Minced: a sausage binds its juice; cooking losses of 5 to 12 % are usual (common practice, no source).
+#: Meat: fitted to the cooking losses of lean beef held 40 min [meat-processing-table-6-1], within 0.01. Fish:
+#: set to give the 6 to 16 % reported for salmon [salmon-cooking-2020]. Uncertainty x 0.6 to x 1.3; salted meat holds
+#: more. Minced: a sausage binds its juice; cooking losses of 5 to 12 % are usual (common practice, no source).
 EXUDED_OF_WATER = 0.75  # water / green weight of the lean meat and fish of these figures
 EXUDED = {"meat": (0.50, 71.0, 11.0), "fish": (0.20, 60.0, 10.0), "minced": (0.16, 71.0, 11.0)}
-#: Juice flows through the fibres as heat does, by Darcy's law: in a thick piece it takes long. Diffusivity of that flow
-#: [m2/s]: a slice of 25 mm loses its juice with a time constant of 10 min, joints lose what [lowe-1937] prints. Carry x
-#: or / 2.
+#: Juice flows through the fibres as heat does, by Darcy's law, which takes long in a thick piece. Diffusivity of that
+#: flow [m2/s]: a slice of 25 mm loses its juice with a time constant of 10 min, joints lose what [lowe-1937] prints.
+#: Uncertainty x or / 2.
 JUICE_DIFFUSIVITY = 1.0e-7
 
 
@@ -106,7 +106,7 @@ class Isotherm:
         -----
         The osmotic coefficients phi are 0.90 + 0.058 m for salt (within 0.03 of the tables to saturation) and 1 + 0.09 m for
         sucrose, m being the molality. Above saturation the activity is that of the saturated solution.
-        Source: [muscle-isotherm], drawn through remembered points of lean meat and fish.
+        Source: [muscle-isotherm], fitted to remembered points of lean meat and fish.
         Valid at room temperature; error about 0.03 below aw 0.9.
 
         Examples
@@ -146,7 +146,7 @@ def moisture_diffusivity(temperature: Floats) -> Floats:
     -----
     Source: D_ref = 1.0e-10 m2/s at 2 degC is the geometric mean of [pork-drying-sintef], [biltong-2021],
     [biltong-hot-air], [pepperoni-1977] and [ham-drying-sintef]; E is that of the self-diffusion of water, 19 kJ/mol.
-    Valid for lean meat and fish, 2 to 40 degC, carried on to 100 degC; error x or / 3.3, more for fat fish.
+    Valid for lean meat and fish, 2 to 40 degC, extrapolated to 100 degC; error x or / 3.3, more for fat fish.
 
     Examples
     --------
@@ -157,7 +157,7 @@ def moisture_diffusivity(temperature: Floats) -> Floats:
 
 
 def dried_share(surface: Floats, mean: Floats, bound: float) -> Floats:
-    """Diffusivity of water in a drying piece / that in the raw food: what has dried lets water through more slowly.
+    """Diffusivity of water in a drying piece / diffusivity in the raw food. Dry food lets water through more slowly.
 
     f(X) = exp(-0.6 (1 / X - 1 / 3)) for X < 3, X in kg water / kg of fat-free solids; the mean of f between the surface and
     the mean of the piece, by Simpson's rule
@@ -175,8 +175,8 @@ def dried_share(surface: Floats, mean: Floats, bound: float) -> Floats:
 
     Notes
     -----
-    Source: [drying-diffusivity], drawn through the span of moisture diffusivities published for ham muscle that dries
-    in air of 75 to 80 %, 5e-12 to 6.6e-11 m2/s, with that of ``moisture_diffusivity`` for the raw food.
+    Source: [drying-diffusivity], fitted to the range of moisture diffusivities published for ham muscle that dries in
+    air of 75 to 80 %, 5e-12 to 6.6e-11 m2/s, with that of ``moisture_diffusivity`` for the raw food.
     Valid for muscle from raw to X = 0.2; error x or / 3.3, that of the diffusivity itself.
 
     Examples
@@ -263,7 +263,7 @@ def mass_conductance(coefficient: Floats, vapour_share: Floats) -> Floats:
 
 @dataclass(frozen=True, kw_only=True)
 class SurfaceBalance:
-    """State of the surface as straight lines in the evaporation rate m: T = warm - cooling m, X = moist - drying m.
+    """State of the surface, linear in the evaporation rate m: T = warm - cooling m, X = moist - drying m.
 
     All arrays have shape (n,). ``vapour_share`` : mole fraction of vapour in the chamber air. ``conductance`` : of the
     air film, see ``mass_conductance``. ``pressure`` [Pa].

@@ -6,8 +6,8 @@ from handbook.base.errors import RangeError
 from handbook.base.ranges import Range
 
 _AIR_CONDUCTIVITY, _AIR_VISCOSITY, _PRANDTL = 0.0265, 1.7e-5, 0.71  # W/(m K), m2/s at about 35 degC [film-coefficients]
-_STILL = 4.0  # W/(m2 K) of free convection, the least there is
-_LEAST, _MOST = 0.75, 1.5  # low and high end / typical: turbulence raises the coefficient, neighbours lower it
+_STILL = 4.0  # W/(m2 K) of free convection, the minimum
+_LEAST, _MOST = 0.75, 1.5  # low and high end / typical: turbulence raises the coefficient, neighbouring pieces lower it
 
 
 def film_of_speed(speed: float, diameter: float) -> Range:
@@ -33,8 +33,8 @@ def film_of_speed(speed: float, diameter: float) -> Range:
     Notes
     -----
     Source: [churchill-bernstein-1977], a cylinder in cross flow; free convection adds as the cube.
-    Valid for Re Pr > 0.2, 0 to 200 degC within 15 % (properties of the air at 35 degC); the range is for turbulence and
-    for pieces that stand in each other's lee [lamb-htc-2004].
+    Valid for Re Pr > 0.2, 0 to 200 degC within 15 % (properties of the air at 35 degC); the range covers turbulence and
+    pieces that shelter each other from the air [lamb-htc-2004].
 
     Examples
     --------

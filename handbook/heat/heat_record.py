@@ -1,4 +1,4 @@
-"""The record of a heat run: the state after every step, with the own time of every sample."""
+"""The record of a heat run: the state after every step, with each sample's own time."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ from handbook.heat.time_stepping import TimeStepper
 
 
 class Record:
-    """Collects the state after every step, with the own time of every sample."""
+    """Collects the state after every step, with each sample's own time."""
 
     def __init__(self, stepper: TimeStepper):
         self.stepper, self.time = stepper, [0.0]

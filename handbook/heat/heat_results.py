@@ -70,7 +70,7 @@ class Samples:
 
 @dataclass(frozen=True, kw_only=True)
 class StageFinish:
-    """When each sample of a stage reached what the stage waits for.
+    """When each sample reached the condition that ends the stage.
 
     reached : s from the start of the stage, (s,), row 0 typical; infinite where not within ``tested`` s
     """
@@ -84,8 +84,8 @@ class HeatStageResult:
     """One stage at its end. Times in s from the start of the run, temperatures in K.
 
     ``mass_lost`` is the net loss / mass at the start of the stage (negative: gained); ``dripped``, ``evaporated`` and
-    ``coated`` are / green weight. ``finish`` : of a stage that waits for a core or a lethality; ``end`` is then that of
-    the typical sample.
+    ``coated`` are / green weight. ``finish`` : set for a stage that ends at a core temperature or a lethality; ``end``
+    is then that of the typical sample.
     """
 
     name: str
@@ -132,12 +132,12 @@ class HeatResult:
 
     @cached_property
     def mass(self) -> HeatCurve:
-        """Mass now / green weight, coatings in it."""
+        """Mass now / green weight, coatings included."""
         return self._curve(self.samples.mass)
 
     @cached_property
     def water(self) -> HeatCurve:
-        """Water now / green weight, water of coatings in it."""
+        """Water now / green weight, water of coatings included."""
         return self._curve(self.samples.water)
 
     @cached_property
@@ -152,7 +152,7 @@ class HeatResult:
 
     @cached_property
     def clock_ends(self) -> HeatCurve:
-        """Own time of the quickest, the typical and the slowest samples in s, at the times of the result."""
+        """Times in s of the quickest, the typical and the slowest samples, at the times of the result."""
         return HeatCurve(*(np.broadcast_to(each, self.time.shape) for each in ends(np.atleast_2d(self.clock))))
 
     @property
@@ -229,7 +229,7 @@ class HeatResult:
 
         Notes
         -----
-        Source: rank correlation, see handbook/uncertainty/sampling.py. Valid for about 30 samples and more.
+        Source: rank correlation, see handbook/uncertainty/sampling.py. Valid from about 30 samples.
 
         Examples
         --------
@@ -239,7 +239,7 @@ class HeatResult:
         """
         return next((name for (name, _), _ in self.samples.draws.parts_of_spread(values)), "")
 
-    def core_times(self, target: float, start: float = 0.0) -> Floats:
+    def core_times(self, target: float, start: float) -> Floats:
         """Time from ``start`` until the core first reaches a temperature, in each sample.
 
         T_core(start + t) = target
@@ -260,7 +260,7 @@ class HeatResult:
         Examples
         --------
         >>> rising = Samples(*[np.array([[280.0, 300.0]])] * 8, Draws([], 0))
-        >>> HeatResult(time=np.array([0.0, 60.0]), samples=rising, stages=()).core_times(290.0).tolist()
+        >>> HeatResult(time=np.array([0.0, 60.0]), samples=rising, stages=()).core_times(290.0, 0.0).tolist()
         [30.0]
         """
         if self.samples.clock is None:
@@ -314,7 +314,7 @@ class HeatResult:
         return HeatCurve(*ends(values))
 
 
-def crossing(time: Floats, values: Floats, target: float, start: float | Floats = 0.0) -> Floats:
+def crossing(time: Floats, values: Floats, target: float, start: float | Floats) -> Floats:
     """First time at or after ``start`` at which each row is at or above ``target``.
 
     t = t_i + (target - x_i) / (x_(i+1) - x_i) (t_(i+1) - t_i)
@@ -338,7 +338,7 @@ def crossing(time: Floats, values: Floats, target: float, start: float | Floats 
 
     Examples
     --------
-    >>> crossing(np.array([0.0, 60.0]), np.array([[280.0, 300.0], [280.0, 281.0]]), 290.0).tolist()
+    >>> crossing(np.array([0.0, 60.0]), np.array([[280.0, 300.0], [280.0, 281.0]]), 290.0, 0.0).tolist()
     [30.0, inf]
     """
     time = np.broadcast_to(time, values.shape)

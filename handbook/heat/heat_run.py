@@ -70,16 +70,17 @@ def run(
     Notes
     -----
     Conduction: exact modes (see conduction.py), with properties from composition at the mean temperature and moisture,
-    shrinking as the piece dries. Surface: convection and radiation from walls at chamber temperature, less evaporation by
-    the analogy of heat and mass transfer. A wet surface therefore tends to the wet-bulb temperature (a little above it,
-    because of radiation), and later to the chamber temperature as moisture transport from the inside falls behind.
-    Radiation is linearised about the mean of surface and chamber. Wet food gets no hotter than boiling water: heat beyond
-    that turns its water to steam under the crust, whose own temperature is not followed.
+    shrinking as the piece dries. Surface: convection and radiation from walls at chamber temperature, less evaporation
+    by the analogy of heat and mass transfer. A wet surface therefore approaches the wet-bulb temperature (slightly
+    above it, because of radiation). Later it approaches the chamber temperature, as moisture transport from the inside
+    falls behind.
+    Radiation is linearised about the mean of surface and chamber. Wet food gets no hotter than boiling water: more heat
+    turns its water to steam under the crust. The temperature of the crust is not modelled.
     Source: [carslaw-jaeger-1959], [choi-okos-1986], [lewis-number], [muscle-isotherm].
     Valid for a mean temperature of -3 to 150 degC. Not modelled: opening the door, heat of smoke or fat rendering,
     melting or freezing, edges of a slab, bone, dripping dew.
     Error of the time steps: core 0.3 K (1.5 K where juice leaves fast), mass 0.2 % (0.8 %).
-    Not a safety limit: a calibrated thermometer decides.
+    This is no safety limit: a calibrated thermometer decides.
 
     Examples
     --------

@@ -9,7 +9,8 @@ from handbook.base.arrays import Floats
 
 @dataclass(kw_only=True)
 class HeatState:
-    """State of all samples at one moment; arrays (n,) and modes (n, m). Steps make new arrays, so a copy is shallow.
+    """State of all samples at one moment; arrays (n,) and modes (n, m). Steps make new arrays, so a shallow copy is
+    enough.
 
     Temperatures in K, moisture in kg / kg solids, flows in W/m2 and kg/(m2 s).
     dry_matter, dripped, coated : kg per kg green weight

@@ -25,7 +25,7 @@ class AirClass:
     source: str = "film-coefficients"
 
 
-#: Convective coefficients from memory of heat-transfer handbooks: carry them as ranges of about x or / 2.
+#: Convective coefficients from memory of heat-transfer handbooks: the ranges are about x or / 2.
 AIR_CLASSES = {
     "still": AirClass(medium="air", coefficient=Range(3.0, 5.0, 8.0)),
     "draught": AirClass(medium="air", coefficient=Range(4.0, 8.0, 15.0)),
@@ -40,8 +40,8 @@ _SHORT = {
     ("water", "forced"): "stirred water",
     ("water", "draught"): "still water",
 }
-#: Default humidity: relative in a room or fridge; by dew point [K] in a heated chamber, where the water in the air
-#: comes from the kitchen, the fuel and the food [heat-estimates]: a brisket over a water pan stalled at 67 degC.
+#: Default humidity: relative in a room or fridge; as dew point [K] in a heated chamber, where the water in the air
+#: comes from the kitchen, the fuel and the food [heat-estimates]. A brisket over a water pan stalled at 67 degC.
 UNSTATED_COLD_HUMIDITY = Range(0.55, 0.75, 0.92)
 UNSTATED_DEW_POINT = Range(283.15, 313.15, 330.15)
 #: Dew point [K] under a lid, where the food's own vapour fills the pan [heat-estimates].
@@ -50,7 +50,7 @@ LID_DEW_POINT = Range(343.15, 363.15, 371.15)
 
 @dataclass(frozen=True, kw_only=True)
 class Cover:
-    """What a cover does: share of the surface that still lets water out, gap to the food, radiation that it takes up.
+    """Effect of a cover: share of the surface that still lets water out, gap to the food, radiation that it absorbs.
 
     gap : conductance between cover and food [W/(m2 K)], of the air or vapour in the gap; None without a gap
     emissivity : of the outside; None: that of the food
@@ -75,8 +75,8 @@ ESTIMATES = "heat-estimates"
 JUICE = "juice-of-roasts"
 #: Temperature [K] at which muscle freezes, about -1 degC [choi-okos-1986].
 FREEZING = 272.15
-#: Share of the surface that lets water out under each skin, and through each casing: gut and fibre breathe, plastic does
-#: not. Share of the mass that is bone in a joint or a bird (common practice, no source).
+#: Share of the surface that lets water out under each skin, and through each casing: gut and fibre let vapour through,
+#: plastic does not. Share of the mass that is bone in a joint or a bird (common practice, no source).
 SKIN_OPEN = {"off": 1.0, "on": 0.5, "shell": 0.0}
 CASING_OPEN = {"none": 1.0, "natural": 0.6, "collagen": 0.6, "fibrous": 0.5, "plastic": 0.0}
 BONE = 0.15
@@ -208,7 +208,7 @@ class HeatStage:
     until_activity : it ends when the water activity of the whole piece, once it has evened out, is no higher
     cover : key of COVER_EFFECTS
     is_drying : the food is dried here, however warm: see evaporation.dried_share
-    line : of the page that asks for the stage, for errors; 0 where there is none
+    line : of the stage in the page, for error messages; 0 where there is none
     """
 
     name: str
@@ -250,7 +250,7 @@ class HeatStage:
 
     @property
     def waits(self) -> bool:
-        """Whether the stage ends when the food is ready, not after a time."""
+        """Whether the stage ends when the food is ready instead of after a time."""
         return self.until_core is not None or bool(self.until_reduction) or self.dries
 
     @property
@@ -270,7 +270,7 @@ class HeatStage:
 
     @property
     def airflow_input(self) -> UncertainInput:
-        """The coefficient as an uncertain input. All stages share one draw, since one hand sets the vents of them all."""
+        """The coefficient as an uncertain input. All stages share one draw: the same cook sets the vents for all of them."""
         source = AS_STATED if self.heat_transfer_coefficient else AIR_CLASSES[self.air_class].source
         return UncertainInput(name="airflow", range=self.coefficient, distribution=LOG_NORMAL, source=source)
 
@@ -319,8 +319,8 @@ class HeatSpread:
 
     ``samples`` run beside the typical piece; 0 runs the typical piece alone. Conductivity lies below that of the parallel
     model, an upper bound: 0.464 W/(m K) was measured in turkey, against 0.53 [chang-model-1998]. ``drip`` is the share of the juice that runs off before it evaporates;
-    ``juice_flow`` is a factor on the speed with which it leaves the inside; ``shape`` one on the size of the solid that
-    stands for a piece, but for a slab.
+    ``juice_flow`` is a factor on the speed with which juice leaves the inside. ``shape`` is a factor on the size of the
+    solid that represents a piece, except for a slab.
     """
 
     samples: int = 64

@@ -127,16 +127,16 @@ def log10_reductions(time: npt.ArrayLike, temperature: npt.ArrayLike, organism: 
     return reductions
 
 
-def lethality_range(result: HeatResult, organism: Organism, start: float = 0.0) -> Range:
-    """Range of the log10 reductions at the core of a heat run, from ``start`` on.
+def lethality_range(result: HeatResult, organism: Organism) -> Range:
+    """Range of the log10 reductions at the core of a heat run.
 
-    N = integral of dt / D(T), T = min(T_core, T_core at the end of the heat) where all round it is cooler than the core
+    N = integral of dt / D(T), T = min(T_core, T_core at the end of the heat) where the surroundings are cooler than the
+    core
 
     Parameters
     ----------
     result : HeatResult
     organism : Organism
-    start : float [s]
 
     Returns
     -------
@@ -144,8 +144,8 @@ def lethality_range(result: HeatResult, organism: Organism, start: float = 0.0) 
 
     Notes
     -----
-    The core goes on rising after the heat, by less in print than in the model (rest_comparisons.py): that rise is not
-    counted.
+    The core keeps rising after the heat. Published rises are smaller than the model's (rest_comparisons.py), so that
+    rise is not counted.
     Source: [general-method]; D and z from the organism's own source. Valid as ``log10_reductions``.
 
     Examples
@@ -157,12 +157,11 @@ def lethality_range(result: HeatResult, organism: Organism, start: float = 0.0) 
     >>> round(lethality_range(result, organisms()["listeria-fish"]).typical, 2)
     6.0
     """
-    later = result.time >= start
-    return result.range_of(log10_reductions(result.clock[..., later], _without_rise(result)[:, later], organism))
+    return result.range_of(log10_reductions(result.clock, _without_rise(result), organism))
 
 
 def _without_rise(result: HeatResult) -> Floats:
-    # The cores, held at what they were at the start of each stage whose surroundings stay cooler than that.
+    # Core temperatures, limited to their value at the start of each stage whose surroundings stay cooler than that.
     core = result.samples.core.copy()
     for stage in result.stages:
         first, last = np.searchsorted(result.time, (stage.start, stage.end))
@@ -180,7 +179,7 @@ def _logarithmic_mean(first: Floats, second: Floats) -> Floats:
 
 
 def _log10_rate(organism: Organism, temperature: Floats) -> Floats:
-    # log10(1 / D); each segment adds what lies between the reference and the temperature inside it.
+    # log10(1 / D). Each segment adds the part between the reference and the temperature that lies inside it.
     exponent = np.zeros_like(temperature, dtype=float)
     for low, high, z in organism.segments:
         at, reference = np.clip(temperature, low, high), min(max(organism.reference_temperature, low), high)

@@ -15,14 +15,15 @@ SOAKING_TIME = 300.0  # s for a glaze to warm up and its water to soak in or dry
 SUGAR_DEPTH = 1e-3  # m of surface that shares the sugar of a glaze [heat-estimates]
 INSTANT = 1e-2  # s; a step in which only the surface adapts
 _COLDEST_JUICE = 303.15  # K; see evaporation.exuded_with_slope
-LAST_WATER = 0.03  # kg / kg solids; the least that is left [heat-estimates]
+LAST_WATER = 0.03  # kg / kg solids; the minimum that remains [heat-estimates]
 _LEAST = 0.2  # least share of the surface moisture after one step
-#: Surface temperature without evaporation, its fall per evaporation, heat flow and its rise per evaporation.
+#: Surface temperature without evaporation, its fall per unit of evaporation, heat flow and its rise per unit of
+#: evaporation.
 SurfaceLines = tuple[Floats, Floats, Floats, Floats]
 
 
 class MoistureStepper:
-    """The moisture part of TimeStepper, which sets the attributes."""
+    """The moisture part of TimeStepper. TimeStepper sets the attributes."""
 
     piece: HeatPiece
     pressure: float
@@ -92,9 +93,9 @@ class MoistureStepper:
     def _moisture_step(
         self, around: Surroundings, chamber: Floats, lines: SurfaceLines, body: PieceProperties, length: float
     ) -> Floats:
-        # Returns evaporation [kg/(m2 s)] and advances the moisture modes. A share of the juice from the inside drips off,
-        # the rest wets the surface; what would make the surface wetter than the inside drips off too. Dew runs off as the
-        # water that it was: it is no juice and changes no weight. A dry surface takes it up.
+        # Returns evaporation [kg/(m2 s)] and advances the moisture modes. A share of the juice from the inside drips
+        # off and the rest wets the surface. Juice that would make the surface wetter than the inside drips off too. Dew
+        # runs off as water: it is not juice and changes no weight. A dry surface takes it up.
         state, open_fraction = self.state, self.open_fraction
         juice, juice_per_flow = self._juice(body, length)
         warm, cooling, flow, flow_per_rate = lines
@@ -104,7 +105,7 @@ class MoistureStepper:
                 self._level_moisture(body, length)
             state.dripped = state.dripped + self._drain(juice + juice_per_flow * flow)
             return state.evaporation
-        # From here on ``juice`` is what wets the surface; ``total`` is all that leaves the inside.
+        # From here ``juice`` is the part that wets the surface and ``total`` is all juice that leaves the inside.
         kept = 1.0 - self.drip
         total, total_per_flow = juice, juice_per_flow
         juice, juice_per_flow = kept * juice, kept * juice_per_flow
@@ -116,9 +117,7 @@ class MoistureStepper:
         squeezed = (juice + juice_per_flow * state.heat_flow) * per_area
         dew = np.maximum(-state.evaporation, 0.0)
         spilling = np.minimum(state.spilling, squeezed + dew)
-        diffusivity = drying.moisture_diffusivity(body.temperature) * self.diffusivity_factor
-        if around.is_drying or chamber[0] < drying.DRIES_BELOW:
-            diffusivity = diffusivity * drying.dried_share(state.surface_moisture, state.mean_moisture, self.fat_free)
+        diffusivity = self._moisture_diffusivity(around, chamber, body)
         resistance = reach / (own.biot * body.solid_density * diffusivity)
         fourier = diffusivity * length / (reach * reach)
         free, new, left = self._free_moisture(fourier, resistance, state.evaporation - squeezed - soaked + spilling)
@@ -136,10 +135,7 @@ class MoistureStepper:
             conductance=conductance,
             pressure=self.pressure,
         )
-        # Extrapolate the last step, by at most 30 %.
-        most = np.abs(state.evaporation) * 0.3
-        guess = state.evaporation + np.minimum(np.maximum(length * state.drying, -most), most)
-        rate = balance.evaporation(self.isotherm, guess)
+        rate = balance.evaporation(self.isotherm, self._expected_evaporation(length))
         state.drying = (rate - state.evaporation) / length
         surface = moist - per_rate_fed * rate
         squeezed_end = (juice + juice_per_flow * (flow + flow_per_rate * rate)) * per_area
@@ -154,11 +150,24 @@ class MoistureStepper:
         state.dripped = state.dripped + 0.5 * (_without(dew, spilling) + _without(dew_end, state.spilling)) / per_area
         state.evaporation = rate
         if total is not self._no_juice:
-            # All juice of the step at its mean heat flow, so that what wets the surface is the kept share of it.
+            # All juice of the step at its mean heat flow. The kept share of it wets the surface.
             mean_flow = 0.5 * (self._flow_before + flow + flow_per_rate * rate)
             left = self._drain(total + total_per_flow * mean_flow)
             state.dripped = state.dripped + self.drip * left
         return rate
+
+    def _moisture_diffusivity(self, around: Surroundings, chamber: Floats, body: PieceProperties) -> Floats:
+        found = drying.moisture_diffusivity(body.temperature) * self.diffusivity_factor
+        if around.is_drying or chamber[0] < drying.DRIES_BELOW:
+            state = self.state
+            found = found * drying.dried_share(state.surface_moisture, state.mean_moisture, self.fat_free)
+        return found
+
+    def _expected_evaporation(self, length: float) -> Floats:
+        # Extrapolates the last step, by at most 30 %.
+        state = self.state
+        most = np.abs(state.evaporation) * 0.3
+        return state.evaporation + np.minimum(np.maximum(length * state.drying, -most), most)
 
     def _free_moisture(self, fourier: Floats, resistance: Floats, outward: Floats) -> tuple[Floats, Floats, Floats]:
         # Modes at the end of a step without the part of the flow at its end, the weights of that part, and the surface
@@ -197,7 +206,7 @@ class MoistureStepper:
         return taken
 
     def _level_moisture(self, body: PieceProperties, length: float) -> None:
-        # Without evaporation the profile evens out behind a closed surface (u = surface value, no flow).
+        # Without evaporation the moisture profile equalises behind a closed surface (u = surface value, no flow).
         state, own = self.state, self.moisture_modes
         reach = body.half / self.open_fraction
         diffusivity = drying.moisture_diffusivity(body.temperature) * self.diffusivity_factor
@@ -235,7 +244,7 @@ class MoistureStepper:
         return now * flows, per_flow * flows
 
     def _drain(self, juice: Floats) -> Floats:
-        # Remove the juice from the inside, everywhere in proportion. Returns the juice, at least 0.
+        # Remove the juice from the inside in proportion to the local moisture. Returns the juice, at least 0.
         state, juice = self.state, np.maximum(juice, 0.0)
         remaining = 1.0 - juice / (self.solids * state.mean_moisture)
         state.moisture = state.moisture * remaining[:, None]
@@ -257,6 +266,6 @@ class MoistureStepper:
 
 
 def _without(dew: Floats, spilling: Floats) -> Floats:
-    # Juice in what runs off: the dew on top runs off first.
+    # Juice in the liquid that runs off. The dew on top runs off first.
     juice: Floats = np.maximum(spilling - dew, 0.0)
     return juice

@@ -1,8 +1,8 @@
-"""One stage of a heat run: its time steps, the record of them, and the end of a stage that waits for the food.
+"""One stage of a heat run: its time steps, their record, and the end of a stage that waits for the food.
 
-A stage that waits ends in each sample at the sample's own time. The samples that are there stand still until the last
-one is, so the next stage starts from the state in which each of them ended. The record keeps the times of the typical
-sample; beside each of them stands the time of every sample at the same share of its own stage.
+A stage that waits ends in each sample at the sample's own time. Finished samples are held until the last one finishes,
+so the next stage starts from the state in which each of them ended. The record keeps the times of the typical sample.
+For each of these it also keeps the time of every sample at the same share of its own stage.
 """
 
 from __future__ import annotations
@@ -23,12 +23,12 @@ from handbook.heat.surroundings import Surroundings, surroundings
 from handbook.heat.time_stepping import TimeStepper
 from handbook.uncertainty.sampling import range_of
 
-# Time steps: the first of a stage and the first after a coating, in half thickness^2 / diffusivity, and the least number
-# per stage. Otherwise the surface sets the step. Compared with far finer steps the core is within 0.3 K (1.5 K where
-# juice leaves fast) and the mass within 0.2 % (0.8 %): see the tests.
+# Time steps: the first of a stage and the first after a coating, in half thickness^2 / diffusivity, and the minimum
+# number per stage. Otherwise the surface sets the step. Compared with far finer steps the core is within 0.3 K (1.5 K
+# where juice leaves fast) and the mass within 0.2 % (0.8 %): see the tests.
 _FIRST_FOURIER, _FOURIER_AFTER_COATING = 0.02, 0.6
 _STEPS_PER_STAGE = 10
-_CORE_STEP, _DRIFT_STEP = 0.12, 0.02  # in stages that end at a core: of the slowest time, of the elapsed time
+_CORE_STEP, _DRIFT_STEP = 0.12, 0.02  # in stages that end at a core: of the slowest time constant, of the elapsed time
 _DRYING_STEP = 0.1  # in stages that end at a dryness: of the elapsed time
 _REJECTED, _SHORTEST = 0.25, 2.0  # repeat a step that changes the surface 4 times too much, down to 2 s
 #: A stage that waits is followed for this multiple of the typical sample's time, and at least this long after it [s].
@@ -160,7 +160,8 @@ class _Work:
         return before, length
 
     def _longest(self) -> float:
-        # A core reaches its target within a few slowest times, or drifts for hours while the piece dries.
+        # A core reaches its target within a few of the slowest time constants, or drifts for hours while the piece
+        # dries.
         longest = self.stage.duration / _STEPS_PER_STAGE
         if not self.stage.waits:
             return longest
@@ -171,7 +172,7 @@ class _Work:
         return min(self.coats[0][0], limit) if self.coats else limit
 
     def coat(self) -> bool:
-        # Brush on what is due now.
+        # Apply the coatings that are due now.
         due = bool(self.coats) and self.coats[0][0] <= self.elapsed + 1e-6
         while self.coats and self.coats[0][0] <= self.elapsed + 1e-6:
             self.stepper.coat(self.coats.pop(0)[1])
@@ -179,7 +180,7 @@ class _Work:
 
 
 def _pass(work: _Work, limit: float) -> None:
-    # A stage of a known time.
+    # Run a stage of a known duration.
     while work.coat() or work.elapsed < limit - 1e-6:
         until = work.next_coat(limit)
         work.start()
@@ -189,7 +190,7 @@ def _pass(work: _Work, limit: float) -> None:
 
 
 def _hold(work: _Work, hold: float) -> None:
-    # All samples go on together after each of them ended its waiting.
+    # After each sample has reached its goal, all continue together for the hold time.
     work.begin, work.clock, work.elapsed = work.record.time[-1], work.record.clock[-1], 0.0
     work.coats = []
     work.start()
@@ -199,7 +200,7 @@ def _hold(work: _Work, hold: float) -> None:
 
 
 def _wait(work: _Work) -> StageFinish:
-    # Step until every sample is there, at most as long as _FOLLOWED and _AFTER say.
+    # Step until every sample reaches its goal, at most as long as _FOLLOWED and _AFTER allow.
     stepper, limit = work.stepper, work.stage.duration
     goal = _Goal(work)
     trail, rows = [0.0], [work.record.row(work.around.temperature(0.0))]
@@ -212,7 +213,7 @@ def _wait(work: _Work) -> StageFinish:
             except (RangeError, FloatingPointError):
                 if not goal.done[0]:
                     raise
-                # A sample that never gets there leaves the range of the model: it counts as not reached.
+                # A sample that leaves the range of the model counts as not reached.
                 stepper.state = goal.last.copy()
                 limit = work.elapsed
                 break
@@ -229,7 +230,7 @@ def _wait(work: _Work) -> StageFinish:
 
 
 class _Goal:
-    # What the samples wait for, and when each of them was there (s from the start of the stage).
+    # The condition that ends the stage, and when each sample reached it (s from the start of the stage).
 
     def __init__(self, work: _Work):
         self.work, count = work, work.stepper.start.size
@@ -245,7 +246,7 @@ class _Goal:
         self._mark(self._progress(work.stepper.state, work.stepper.state, 0.0)[0] >= 0.0, 0.0)
 
     def _progress(self, before: HeatState, after: HeatState, length: float) -> tuple[Floats, list[Floats]]:
-        # How far each sample is past its goal, at least 0 where it is there.
+        # How far each sample is past its goal: 0 or more where it is reached.
         stage = self.work.stage
         if stage.until_core is not None:
             return after.core - stage.until_core, []
@@ -260,7 +261,7 @@ class _Goal:
         return np.minimum.reduce(shares) - 1.0, killed
 
     def _dried(self, state: HeatState) -> Floats:
-        # How far each sample is past the loss of weight or below the water activity that it waits for.
+        # How far each sample is past the required weight loss or below the required water activity.
         work, stepper = self.work, self.work.stepper
         if work.stage.until_loss is not None:
             water = stepper.solids * state.mean_moisture + state.film
@@ -272,7 +273,7 @@ class _Goal:
         return drier
 
     def meet(self, before: HeatState, length: float) -> None:
-        # After a step: hold the samples that are there at the moment when they got there.
+        # After a step, hold the samples that reached the goal in the state at which they reached it.
         work, stepper = self.work, self.work.stepper
         past = self._progress(before, before, 0.0)[0]
         now, killed = self._progress(before, stepper.state, length)
@@ -298,7 +299,7 @@ class _Goal:
         self.done = self.done | fresh
 
     def _shorten(self, before: HeatState, length: float, past: float, now: float) -> float:
-        # Shorten the last step so that it ends when the typical sample is there. Returns its length.
+        # Shorten the last step so that it ends when the typical sample reaches the goal. Returns its length.
         work, stepper = self.work, self.work.stepper
         low, high = (0.0, past), (length, now)
         for _ in range(4):
@@ -324,7 +325,7 @@ def _between(before: HeatState, after: HeatState, share: Floats) -> HeatState:
 
 
 def _merged(state: HeatState, still: HeatState, mask: Bools) -> HeatState:
-    # ``state``, with the samples of ``mask`` as they are in ``still``.
+    # ``state``, with the samples of ``mask`` taken from ``still``.
     def at(name: str) -> Floats:
         new = getattr(state, name)
         merged: Floats = np.where(mask[:, None] if new.ndim == 2 else mask, getattr(still, name), new)
@@ -334,7 +335,7 @@ def _merged(state: HeatState, still: HeatState, mask: Bools) -> HeatState:
 
 
 def _add_waited(work: _Work, trail: Floats, rows: list[tuple[Floats, ...]], took: Floats) -> None:
-    # Add the states at the typical sample's times; every other sample at the same share of its own time.
+    # Add the states at the typical sample's times. Every other sample is taken at the same share of its own time.
     nodes = np.minimum(trail, took[0])
     nodes = nodes[: int(np.searchsorted(trail, took[0] - 1e-9)) + 1]
     own = nodes / max(float(took[0]), 1e-9) * took[:, None]

@@ -14,10 +14,10 @@ from handbook.heat.moisture_stepping import MoistureStepper, SurfaceLines
 from handbook.heat.surroundings import Surroundings
 
 STEFAN_BOLTZMANN = 5.670374e-8
-FAT_RESISTANCE = 1 / 0.19 - 1 / 0.48  # m K/W that fat adds in place of lean [choi-okos-1986]
+FAT_RESISTANCE = 1 / 0.19 - 1 / 0.48  # m K/W added by fat in place of lean [choi-okos-1986]
 ICE_SHARE = 0.9  # of the water that freezes by about -18 degC [choi-okos-1986]
 ICE_CAPACITY, HEAT_OF_FUSION = 2.0e3, 3.336e5  # J/(kg K), J/kg
-#: Below this moisture [kg / kg solids] nothing boils: what water is left is bound. Fresh muscle has about 3.
+#: Below this moisture [kg / kg solids] nothing boils: the remaining water is bound. Fresh muscle has about 3.
 BOUND_WATER = 0.3
 
 
@@ -51,7 +51,7 @@ def boiling_point(pressure: float) -> float:
 
 
 class SurfaceStepper(MoistureStepper):
-    """The surface part of TimeStepper, which sets the attributes."""
+    """The surface part of TimeStepper. TimeStepper sets the attributes."""
 
     piece: HeatPiece
     spread: HeatSpread
@@ -99,7 +99,7 @@ class SurfaceStepper(MoistureStepper):
         self.open_fraction = self.piece.open_fraction * around.open_fraction * (0.5 if self._fat else 1.0)
 
     def unfrozen(self, temperature: Floats) -> Floats:
-        """Temperatures as a probe shows them: a piece that is still frozen inside shows its freezing point.
+        """Temperatures as a probe shows them. A piece that is still frozen inside shows its freezing point.
 
         T = max(T, T_freezing) in a run that starts frozen
 
@@ -132,8 +132,8 @@ class SurfaceStepper(MoistureStepper):
         return temperature if self._frozen_below is None else np.maximum(temperature, self._frozen_below)
 
     def _freeze(self) -> None:
-        # A frozen piece starts at the temperature at which unfrozen food would hold as little heat: its ice counts as
-        # heat still to come. The frozen core therefore lags as it should, on one set of properties.
+        # A frozen piece starts at the temperature at which unfrozen food would hold as little heat, so that the latent
+        # heat of its ice still has to be supplied. The frozen core then lags correctly with one set of properties.
         piece = self.piece
         fractions = piece.composition.fractions[None, :]
         capacity = float(mixture(fractions, np.array([FREEZING]))[1][0])
@@ -172,9 +172,9 @@ class SurfaceStepper(MoistureStepper):
         weight: Floats,
         length: float,
     ) -> tuple[Floats, Floats]:
-        # Returns the surface temperature and the heat flow [W/m2] that boiling takes from it. Wet food gets no hotter than
-        # boiling water: what heat comes on top turns water to steam under the crust, and steam finds its way out of any
-        # cover. What browns is a crust of a millimetre or two, whose own temperature is not followed.
+        # Returns the surface temperature and the heat flow [W/m2] that boiling takes from it. Wet food gets no hotter
+        # than boiling water: excess heat turns water to steam under the crust, and steam escapes through any cover. The
+        # crust that browns is one or two millimetres thick. Its temperature is not modelled.
         state, boiling = self.state, self._boiling
         if not around.is_air or np.maximum.reduce(surface) <= boiling:
             return surface, self._no_juice

@@ -179,7 +179,7 @@ def surroundings(stage: HeatStage, draws: Draws, pressure: float) -> Surrounding
 
     Notes
     -----
-    Samples beyond what is stated are set to that limit.
+    Samples beyond the stated limit are set to it.
     Source: [hyland-wexler-1983] for the limit of vapour; [heat-estimates] for unstated humidity.
     Valid for air, water and steam as HeatStage allows them.
 
@@ -220,7 +220,7 @@ def surroundings(stage: HeatStage, draws: Draws, pressure: float) -> Surrounding
 
 
 def _check_vapour(stage: HeatStage, pressure: float) -> None:
-    # The typical air; samples beyond are set to the limit.
+    # The typical air. Samples beyond the limit are set to it.
     humidity = stage.humidity_input.range.typical
     hottest = max(each.typical for each in (stage.temperature, stage.end_temperature or stage.temperature))
     most = pressure / float(saturation(np.array([hottest]))[0])

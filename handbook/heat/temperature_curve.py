@@ -40,7 +40,7 @@ def hold_time(time: npt.ArrayLike, temperature: npt.ArrayLike, at_least: float) 
     """
     time, temperature = _arrays(time, temperature)
     held = share_between(temperature, at_least, np.inf) * np.diff(time)
-    # Time held in all up to each point, less what was held in all when the point's unbroken span began.
+    # Total time held up to each point, less the total when the point's unbroken span began.
     total = np.cumsum(held, -1)
     begins = np.where(temperature[..., :-1] >= at_least, 0.0, total - held)
     longest: Floats = np.max(total - np.maximum.accumulate(begins, -1), -1, initial=0.0)
@@ -79,7 +79,7 @@ def time_in_range(time: npt.ArrayLike, temperature: npt.ArrayLike, low: float, h
 
 
 def fall_time(time: npt.ArrayLike, temperature: npt.ArrayLike, warm: float, cold: float) -> Floats:
-    """Cooling time from the last fall through ``warm`` to the first time at or below ``cold``.
+    """Cooling time from the last fall below ``warm`` to the first time at or below ``cold``.
 
     t_fall = t_cold - t_warm
 
@@ -93,7 +93,7 @@ def fall_time(time: npt.ArrayLike, temperature: npt.ArrayLike, warm: float, cold
 
     Returns
     -------
-    array (...) [s]; infinite where the curve never gets to ``cold``, 0 where it never was above ``warm``
+    array (...) [s]; infinite where the curve never reaches ``cold``, 0 where it never was above ``warm``
 
     Notes
     -----
@@ -111,7 +111,7 @@ def fall_time(time: npt.ArrayLike, temperature: npt.ArrayLike, warm: float, cold
 
 
 def fall_moments(time: npt.ArrayLike, temperature: npt.ArrayLike, warm: float, cold: float) -> tuple[Floats, Floats]:
-    """Moments of the last fall through ``warm`` and of the first time at ``cold`` after it.
+    """Times of the last fall below ``warm`` and of the first arrival at ``cold`` after it.
 
     t = t_i + (T_i - T) / (T_i - T_(i+1)) (t_(i+1) - t_i)
 
@@ -125,7 +125,7 @@ def fall_moments(time: npt.ArrayLike, temperature: npt.ArrayLike, warm: float, c
 
     Returns
     -------
-    array (...) [s], the fall through ``warm``; NaN where the curve never was above it
+    array (...) [s], the fall below ``warm``; NaN where the curve never was above it
     array (...) [s], the arrival at ``cold``; infinite where there is none
 
     Notes

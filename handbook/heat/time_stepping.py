@@ -162,7 +162,7 @@ class TimeStepper(SurfaceStepper):
         )
 
     def water(self) -> Floats:
-        """Water now / green mass, that of coatings included.
+        """Water now / green mass, water of coatings included.
 
         w = (1 - w_green) X + w_coating
 
@@ -235,7 +235,7 @@ class TimeStepper(SurfaceStepper):
         -----
         Conduction is exact for u linear over the step (see conduction.py); properties are those expected at its middle.
         Source: [carslaw-jaeger-1959], [choi-okos-1986], [lewis-number].
-        Valid as handbook.heat.heat_run.run; ``pace`` says by how much the next step should differ.
+        Valid as handbook.heat.heat_run.run; ``pace`` gives the factor for the next step.
 
         Examples
         --------
@@ -314,8 +314,8 @@ class TimeStepper(SurfaceStepper):
             diffusivity=diffusivity,
         )
 
-    def pace(self, before: HeatState, still: Bools | None = None) -> float:
-        """Factor for the next step, so that surface temperature and moisture change by about as much as allowed.
+    def pace(self, before: HeatState, still: Bools | None) -> float:
+        """Factor for the next step, at which surface temperature and moisture change by about the allowed amount.
 
         f = 1 / max(dT / 3 K, dX / (0.2 X)), means over the samples that are not ``still``
 
@@ -324,7 +324,7 @@ class TimeStepper(SurfaceStepper):
         before : HeatState
             State at the start of the last step.
         still : array of bool (n,)
-            Samples that are held as they were, whatever the step made of them, so that they ask for no step of theirs.
+            Samples that are held. They do not limit the step.
 
         Returns
         -------
@@ -346,7 +346,7 @@ class TimeStepper(SurfaceStepper):
         >>> bath = HeatStage(name="bath", medium="water", duration=3600.0, temperature=Range.exact(343.15),
         ...                  heat_transfer_coefficient=Range.exact(200.0))
         >>> stepper = TimeStepper(fillet, [bath], HeatSpread(samples=0), 101325.0)
-        >>> round(stepper.pace(stepper.state))
+        >>> round(stepper.pace(stepper.state, None))
         1000000
         """
         now = self.state

@@ -1,4 +1,4 @@
-"""The amounts of an ingredient list: a mass, a household volume, pieces, a share, or what is to be reached with it."""
+"""The amounts of an ingredient list: a mass, a household volume, pieces, a share, or a target to reach."""
 
 from __future__ import annotations
 
@@ -16,14 +16,14 @@ BASES = ("food", "meat block", "water", "all", "water phase")
 _INGREDIENT_BASES = ("food", "meat block", "water")
 _PPM = re.compile(r"(?P<number>\d{1,4}(?:\.\d{1,2})?) ?ppm (?P<salt>nitrite|nitrate)")
 _GAUGES = (
-    (re.compile(r"(\d{1,3}(?:\.\d)?) ?°? ?(?:salometer|SAL)"), "salometer", 1.0, 100.0),
-    (re.compile(r"SG (\d\.\d{2,4})|(\d\.\d{2,4}) SG"), "specific gravity", 1.002, 1.3),
-    (re.compile(r"Baum[ée] (\d{1,2}(?:\.\d)?)|(\d{1,2}(?:\.\d)?) ?°? ?Baum[ée]"), "Baumé", 0.3, 33.0),
+    (re.compile(r"(?:to )?(\d{1,3}(?:\.\d)?) ?°? ?(?:salometer|SAL)"), "salometer", 1.0, 100.0),
+    (re.compile(r"(?:to )?(?:SG (\d\.\d{2,4})|(\d\.\d{2,4}) SG)"), "specific gravity", 1.002, 1.3),
+    (re.compile(r"(?:to )?(?:Baum[ée] (\d{1,2}(?:\.\d)?)|(\d{1,2}(?:\.\d)?) ?°? ?Baum[ée])"), "Baumé", 0.3, 33.0),
 )
 _TO = re.compile(r"to (?P<number>.+?%) (?:in the [a-z]+(?: [a-z]+)?|of (?P<base>[a-z ]+))")
-#: Highest salt aimed at: saturated brine.
+#: Highest target for salt: saturated brine.
 _MOST_SALT = 0.26
-#: What cooks say for the base of a share.
+#: Cooks' words for the base of a share.
 BASE_WORDS = {
     **{each: each for each in BASES},
     "the food": "food", "meat": "food", "the meat": "food", "fish": "food", "the fish": "food", "green weight": "food",
@@ -35,9 +35,9 @@ COUNTED = (
     "piece", "pieces", "leaf", "leaves", "clove", "cloves", "sprig", "sprigs", "stick", "sticks", "pod", "pods",
     "berry", "berries", "whole",
 )  # fmt: skip
-#: Words of amounts whose weight nobody knows.
+#: Words for amounts of unknown weight.
 VAGUE = ("bunch", "bunches", "pinch", "handful", "head", "heads", "dash", "splash", "knob", "glug")
-#: Stands in for a vague amount while a faulty page is read.
+#: Replaces a vague amount while a faulty page is read.
 _PINCH = parse_quantity("10 g", "mass")
 _SHARE = re.compile(r"(?P<number>.+?(?:%|percent|ppm))\s+of\s+(?P<base>[a-z ]+)")
 _BARE_SHARE = re.compile(r"[\d. /½¼¾⅓⅔]+(?:%|percent)")
@@ -90,7 +90,7 @@ class Gauge:
 
 @dataclass(frozen=True, kw_only=True)
 class CurePpm:
-    """The mass of curing salt that brings ingoing ``ppm`` of ``salt``: nitrite or nitrate."""
+    """The mass of curing salt that gives an ingoing ``ppm`` of ``salt``: nitrite or nitrate."""
 
     ppm: float
     salt: str
@@ -138,7 +138,7 @@ class AmountForm(Form):
         text = " ".join(node.value.split())
         if text == "to target":
             return ToTarget()
-        if found := _solved(text):
+        if found := solved_amount(text):
             return found
         if pieces := _PIECES.fullmatch(text):
             return (
@@ -167,8 +167,8 @@ class AmountForm(Form):
         return quantity if quantity.dimension == "mass" else Packed(quantity=quantity, filling=filling, text=text)
 
 
-def _solved(text: str) -> ToTarget | Gauge | CurePpm | None:
-    """An amount that is worked out from what it is to reach; None for any other text, or one outside its limits."""
+def solved_amount(text: str) -> ToTarget | Gauge | CurePpm | None:
+    """An amount that is computed from its target; None for any other text, or for a target outside the limits."""
     if match := _PPM.fullmatch(text):
         ppm = float(match["number"])
         return CurePpm(ppm=ppm, salt=match["salt"], text=text) if 0 < ppm <= 5000 else None

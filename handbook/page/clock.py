@@ -19,7 +19,7 @@ from handbook.page.schedule import Schedule, ScheduledStep
 NIGHT = (time(22, 0), time(6, 0))  # common practice, no source
 WEEKDAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
 MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
-FARTHEST = 2 * 1440  # minutes in either direction within which another time is searched
+FARTHEST = 2 * 1440  # minutes in either direction within which another time is sought
 _DAY = 1440  # minutes
 ROUND_STEP = 15  # minutes: shifts by quarters of an hour are tried first
 _MOMENT = re.compile(r"(\d{4})-(\d{2})-(\d{2})[ T](\d{1,2}):(\d{2})")
@@ -78,7 +78,8 @@ def clock_plan(
     finish: datetime | None = None,
     night: tuple[time, time] = NIGHT,
 ) -> ClockPlan:
-    """The steps of ``schedule`` by the clock, forward from a start or back from a finish. Exactly one of them is given.
+    """The steps of ``schedule`` by the clock, forward from a start or back from a finish. Exactly one of the two is
+    given.
 
     Parameters
     ----------
@@ -132,7 +133,7 @@ def nearest_shift(
     for step in (ROUND_STEP, 1):
         for far in range(0, FARTHEST + 1, step):
             for shift in (far, -far):
-                # Whole days change nothing: the night comes back each day at the same time.
+                # Whole days change nothing: the night is at the same time each day.
                 if _can_begin(plan, timedelta(minutes=shift), earliest) and is_spared(shift % _DAY):
                     return shift
     return None
@@ -235,21 +236,21 @@ def two_times(text: str) -> tuple[time, time] | None:
 
 
 def following(day: date, weekday: int, hour: int, minute: int, after: timedelta = timedelta()) -> datetime:
-    """The first ``weekday`` (Monday = 0) at the given time that is at least ``after`` past the start of ``day``."""
+    """The first ``weekday`` (Monday = 0) at the given time, at least ``after`` later than the start of ``day``."""
     earliest = datetime.combine(day, time()) + after
     moment = datetime.combine(earliest.date(), time(hour, minute))
     moment += timedelta(days=(weekday - moment.weekday()) % 7)
     return moment if moment >= earliest else moment + timedelta(days=7)
 
 
-def is_night(moment: datetime, night: tuple[time, time] = NIGHT) -> bool:
+def is_night(moment: datetime, night: tuple[time, time]) -> bool:
     """Whether a moment lies in the night, from its start up to but not including its end."""
     first, last = night
     at = moment.time()
     return first <= at < last if first <= last else at >= first or at < last
 
 
-def touches_night(start: datetime, end: datetime, night: tuple[time, time] = NIGHT) -> bool:
+def touches_night(start: datetime, end: datetime, night: tuple[time, time]) -> bool:
     """Whether any part of a span lies in the night. A span of no length counts as a moment."""
     if night[0] == night[1]:
         return False
@@ -276,7 +277,7 @@ def _clock_step(scheduled: ScheduledStep, begin: datetime, night: tuple[time, ti
 
 
 def _can_begin(plan: ClockPlan, by: timedelta, earliest: datetime | None) -> bool:
-    """Whether the plan moved ``by`` begins no earlier than it may, and lies in the years of the calendar."""
+    """Whether the plan moved ``by`` starts at ``earliest`` or later, in the years of the calendar."""
     try:
         begins, _ = plan.start + by, plan.finish_high + by + timedelta(days=2)
     except OverflowError:

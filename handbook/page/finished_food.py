@@ -67,7 +67,9 @@ class Measured:
     value: Annotated[float, Key("the value read", MeasuredValue())]
     where: Annotated[str, Key("where in the food", Choice(words=MEASURED_WHERE))]
     how: Annotated[str, Key("with what", Choice(words=MEASURED_HOW))]
-    record: Annotated[str, Key("run, report or date; without it, a claim", Words(limit=120))] = ""
+    record: Annotated[
+        str, Key("run, report or date of the measurement; without it the value does not count", Words(limit=120))
+    ] = ""
     line: int
 
 

@@ -31,7 +31,7 @@ class FormulaPart:
     amount: Annotated[Quantity, Key("how much of it is in the batch the page was written for", _AMOUNT)]
     fat: Annotated[Quantity | None, Key("its own fat, where known", fraction_form(0.0, 0.95))] = None
     water: Annotated[Quantity | None, Key("its own water, where known", fraction_form(0.02, 0.98))] = None
-    note: Annotated[str, Key("a word to the cook", Words(limit=120))] = ""
+    note: Annotated[str, Key("a note to the cook", Words(limit=120))] = ""
     line: int
 
     @property

@@ -1,4 +1,4 @@
-"""The front matter of a method page: what the page says of itself."""
+"""The front matter of a method page: its title, food, kind and other descriptions."""
 
 from __future__ import annotations
 
@@ -36,7 +36,7 @@ class EarlierName(Form):
 
 @dataclass(frozen=True, kw_only=True)
 class FrontMatter:
-    """What the page says of itself."""
+    """The front matter of a page."""
 
     title: Annotated[str, Key("name of the method", Words(limit=100))]
     food: Annotated[str, Key("the food, as in the list of foods")]
@@ -45,13 +45,13 @@ class FrontMatter:
     keeper: Annotated[str, Key("who keeps the page", Words(limit=80))]
     reviewed: Annotated[datetime.date, Key("day of the last review", Date())]
     portions: Annotated[int, Key("portions from the batch the page was written for", Count(low=1, high=10_000))]
-    tags: Annotated[tuple[str, ...], Key("words to find it by", ListOf(form=Words(limit=40), limit=20))] = ()
-    equipment: Annotated[tuple[str, ...], Key("what it takes", ListOf(form=Words(limit=60), limit=30))] = ()
+    tags: Annotated[tuple[str, ...], Key("words for the search", ListOf(form=Words(limit=40), limit=20))] = ()
+    equipment: Annotated[tuple[str, ...], Key("equipment needed", ListOf(form=Words(limit=60), limit=30))] = ()
     inspection: Annotated[bool, Key("whether the site holds an inspector's folder of the method", YesNo())] = False
-    eaten: Annotated[str, Key("eaten as the page leaves it, or cooked by the eater", Choice(words=EATEN))] = EATEN[0]
+    eaten: Annotated[str, Key("eaten as it is, or cooked by the eater", Choice(words=EATEN))] = EATEN[0]
     was: Annotated[
         tuple[str, ...],
-        Key("earlier names of the page, whose addresses lead on to it", ListOf(form=EarlierName(), limit=20)),
+        Key("earlier names of the page; their addresses redirect to it", ListOf(form=EarlierName(), limit=20)),
     ] = ()
     line: int
 

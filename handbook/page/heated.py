@@ -19,9 +19,9 @@ _FREEZES = 272.15
 COLD_SMOKE = kelvin(32.2)
 _COLD_PLACES = ("fridge", "freezer")
 _HOT_PLACES = ("oven", "stove", "smoker")
-#: What a step waits for while it dries.
+#: Ends of a drying step.
 DRYNESS = (WEIGHT_LOSS, WATER_ACTIVITY)
-#: Stages in which food stands in no open air, whatever the page states of the room.
+#: Stages in which food is not in open air, whatever the page states of the room.
 _NOT_IN_AIR = ("salt", "rinse", "freshen", "prepare", "freeze", "thaw", "pack", "serve")
 
 
@@ -30,9 +30,9 @@ def heats(step: Step) -> bool:
 
     A step heats when its surroundings stay at or above HOT, or when they bring the core to a stated temperature above
     COLD_SMOKE. Where a page states no surroundings, a step with such a core heats in an oven, in a smoker or on
-    the stove, and anywhere where the core reaches HOT. An oven of unknown warmth and no core heats nothing for sure. The
-    name of a stage tells nothing. What is on the stove while the food is prepared
-    is a brine or a glaze, unless the step states a core: calling it so never clears raw food.
+    the stove, and anywhere where the core reaches HOT. An oven of unknown temperature without a core does not count as
+    heating. The name of a stage does not decide. On the stove while the food is prepared there is a brine or a glaze,
+    unless the step states a core. Such a name never makes raw food count as cooked.
     """
     if step.is_beside_food:
         return False
@@ -53,10 +53,10 @@ def has_curve(step: Step) -> bool:
 
 
 def dries(step: Step) -> bool:
-    """Whether food hangs in open air that takes its water: the page calls it drying, states the air's humidity, or waits
-    for a loss of weight or a water activity.
+    """Whether food dries in open air: the page calls the step drying, states the air's humidity, or waits for a loss of
+    weight or a water activity.
 
-    Food under brine, in a pack or under a lid loses none, and frozen food is not followed.
+    Food under brine, in a pack or under a lid loses no water. Frozen food is not modelled.
     """
     around = step.chamber or step.temperature
     is_frozen = step.place == "freezer" if around is None else around.middle < _FREEZES
@@ -68,5 +68,5 @@ def dries(step: Step) -> bool:
 
 
 def heating_numbers(method: Method) -> tuple[int, ...]:
-    """Numbers, from 1, of the steps that heat the food; empty for a method that does not heat it."""
+    """Numbers, from 1, of the steps that heat the food; empty where none does."""
     return tuple(number for number, step in enumerate(method.steps, 1) if heats(step))

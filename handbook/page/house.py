@@ -1,4 +1,4 @@
-"""The house file: what is true for one kitchen and all its methods."""
+"""The house file: the settings of one kitchen, for all its methods."""
 
 from __future__ import annotations
 
@@ -22,10 +22,10 @@ from handbook.page.equipment import PLANNING_FORM, Pack, Planning, check_plannin
 from handbook.page.site_colours import COLOURS_FORM, Colours
 from handbook.page.vocabulary import Vocabulary
 
-#: Whose law judges the pages of a house that names no place.
+#: The law that applies to the pages of a house that names no place.
 NO_PLACE = "none named"
 PLACES_OF_LAW = ("United States", "European Union", NO_PLACE)
-DRY_MARGIN = 0.02  # m of free rim that a container keeps
+DRY_MARGIN = 0.02  # m of rim above the brine that a container needs
 
 
 class PriceForm(Form):
@@ -66,7 +66,7 @@ _INNER = _one("length", 0, 3, 'an inner length above 0 and up to 3 m, such as "3
 
 @dataclass(frozen=True, kw_only=True)
 class Container:
-    """A vessel with upright walls: inner sizes in m. A bag has no level and fits what its volume holds."""
+    """A vessel with upright walls: inner sizes in m. A bag has no level: its volume is its capacity."""
 
     name: Annotated[str, Key("what the kitchen calls it", Words(limit=40))]
     length: Annotated[Quantity | None, Key("inner length", _INNER)] = None
@@ -81,7 +81,7 @@ class Container:
         if self.diameter:
             return pi / 4 * self.diameter.low**2
         if self.length is None or self.width is None:
-            raise ValueError(f"{self.name}: no inner size is stated")  # never in a house file that was read
+            raise ValueError(f"{self.name}: no inner size is stated")  # impossible in a checked house file
         return self.length.low * self.width.low
 
     @property
@@ -259,7 +259,7 @@ def _check(house: House, reading: Reading) -> None:
 def _named(
     key: str, rows: tuple[_Item, ...], foods: tuple[str, ...], ingredients: tuple[str, ...], reading: Reading
 ) -> tuple[_Item, ...]:
-    """The rows with the names of the tables in place of the cook's own."""
+    """The rows, with the tables' names in place of the cook's."""
     found: list[_Item] = []
     for row in rows:
         names, question = find_item(row.item, foods, ingredients)

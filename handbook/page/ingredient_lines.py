@@ -21,7 +21,7 @@ def find_ingredient(line: Line, tables: Tables) -> Ingredient:
 
 
 def check_lines(method: Method, tables: Tables) -> list[PageError]:
-    """Faults of the ingredient lists: volumes or pieces of unknown weight, fillings that are not stated."""
+    """Faults of the ingredient lists: volumes or pieces of unknown weight, and missing fillings."""
     faults = []
     mixtures: tuple[Salting | Glaze, ...] = (*method.saltings, *method.glazes)
     for mixture in mixtures:

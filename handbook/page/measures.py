@@ -10,11 +10,12 @@ from handbook.base.units import kitchen_volume
 from handbook.catalogue.ingredients import Ingredient
 from handbook.page.house import House
 
-#: Fractions of a cup that have a measure, with the character of each.
+#: Fractions of a cup for which there is a measure, with the character of each.
 CUP_PARTS = {0: "", 1 / 4: "¼", 1 / 3: "⅓", 1 / 2: "½", 2 / 3: "⅔", 3 / 4: "¾"}
 _SIGNS = {1 / 8: "⅛"} | {part: sign for part, sign in CUP_PARTS.items() if sign}
 ONLY_WEIGHED = ("curing salt", "additive")
-GOOD_ENOUGH = 0.02  # relative error up to which fewer measures are preferred to a nearer result
+ROUNDING_SHOWN = 0.02  # relative error from which the rounding of a mass to the scale is shown
+GOOD_ENOUGH = 0.02  # relative error up to which fewer measures are preferred to a closer result
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -23,6 +24,11 @@ class Weighed:
 
     mass: float
     error: float
+
+    @property
+    def rounding_is_off(self) -> bool:
+        """Whether the error of the rounding is large enough to be shown."""
+        return abs(self.error) >= ROUNDING_SHOWN
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -37,7 +43,7 @@ class Household:
 
 
 def weighed(mass: float, house: House) -> Weighed:
-    """``mass`` in kg, rounded to the step of the scale that the house uses for it."""
+    """``mass`` in kg, rounded to the step of the house's scale for it."""
     fine = mass < house.fine_scale_limit.low
     step = (house.fine_scale_step if fine else house.scale_step).low
     rounded = round(mass / step) * step
@@ -67,7 +73,7 @@ def household(mass: float, ingredient: Ingredient, house: House) -> Household | 
 
 @lru_cache(maxsize=8192)
 def nearest_measure(volume: float, measures: str) -> tuple[str, float]:
-    """Cups and spoons for ``volume`` m3, and their relative error: the fewest within 2 %, else the nearest."""
+    """Cups and spoons for ``volume`` m3, and their relative error: the fewest measures within 2 %, else the closest."""
     if volume < kitchen_volume("tsp", measures) / 16:
         return "less than ⅛ tsp", 0.0
 

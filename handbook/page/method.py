@@ -22,11 +22,14 @@ from handbook.page.until import CORE, LETHALITY, TARGET_SALT
 from handbook.page.vocabulary import Vocabulary
 
 BLOCKS = ("pieces", "formula", "salting", "glaze", "steps", "batches", "measured", "keeping")
-#: Blocks of which a page may hold several, told apart by their ``name``.
+#: Blocks that may occur more than once on a page. Their ``name`` distinguishes them.
 SEVERAL = ("salting", "glaze")
 
 _BOIL = kelvin(105)  # K: a strong brine boils below this
-_BATCH = Measure(dimensions=("mass",), low=0, high=5000, limits='a mass above 0 and up to 5000 kg, such as "2 kg"')
+MOST_BATCH = 5000  # kg
+_BATCH = Measure(
+    dimensions=("mass",), low=0, high=MOST_BATCH, limits=f'a mass above 0 and up to {MOST_BATCH} kg, such as "2 kg"'
+)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -72,10 +75,10 @@ class Method:
         return next((each for each in self.saltings if name is None or each.name == name), None)
 
     def salting_of(self, step: Step) -> Salting | None:
-        """The salting that a step brings to the food: the one it uses, whatever the step is called.
+        """The salting that a step applies to the food: the one in ``use``, whatever the step is called.
 
-        A step that names none and says that it salts or ferments takes the page's first. A pan beside the food brings
-        nothing to it. What is mixed into food is in it from the first step on, where no step says when.
+        A salt or ferment step without ``use`` takes the page's first salting. A pan beside the food applies nothing to
+        it. A salting that is mixed in applies from the first step, unless a step says when.
         """
         if step.use is None and step.stage not in ("salt", "ferment"):
             return self._mixed_untold if self._mixed_untold and step is self.steps[0] else None
@@ -83,7 +86,7 @@ class Method:
 
     @property
     def _mixed_untold(self) -> Salting | None:
-        """The salting that is mixed in and that no step brings."""
+        """The salting that is mixed in and that no step names."""
         if not self.saltings or self.saltings[0].kind != MIXED:
             return None
         is_told = any(
@@ -93,8 +96,8 @@ class Method:
         return None if is_told else self.saltings[0]
 
     def lies_in(self, step: Step) -> Salting | None:
-        """The salting in which the food lies in a step. In an oven, in a smoker and in air above the boil it is brushed
-        on or basted, unless the step says that the food is in brine.
+        """The salting in which the food lies in a step. In an oven, in a smoker and in air above boiling point the
+        salting is brushed on, unless the step says that the food is in brine.
         """
         around = step.chamber or step.temperature
         is_bare = step.place in ("oven", "smoker") or (around is not None and around.high > _BOIL)
@@ -117,7 +120,7 @@ def block_forms(words: Vocabulary) -> dict[str, Record | ListOf]:
 
 
 def check_method(method: Method, reading: Reading) -> None:
-    """Record the faults that only show when a method's parts are seen together."""
+    """Record the faults that depend on several parts of a method."""
     check_pieces(method.pieces, reading)
     check_mixtures(method.saltings, method.glazes, reading)
     check_measured(method.measured, reading)

@@ -1,7 +1,7 @@
-"""Sizes of a piece from its mass and a shape of the trade, and the solid that the models take for it.
+"""Sizes of a piece from its mass and a shape of the trade, and the solid by which the models represent it.
 
-An ellipsoid heats nearly as the sphere with 3 / R^2 = 1 / a^2 + 1 / b^2 + 1 / c^2 of its half axes: the slowest mode of
-the two agrees within 12 % up to axes of 1 : 1.2 : 8, and so does their surface per volume (see
+An ellipsoid heats nearly like the sphere with 3 / R^2 = 1 / a^2 + 1 / b^2 + 1 / c^2 of its half axes: the slowest mode
+of the two agrees within 12 % up to axes of 1 : 1.2 : 8, and so does their surface per volume (see
 tests/handbook/test_shapes.py).
 """
 
@@ -25,9 +25,9 @@ STUFFED = 1.25  # mass with its stuffing / without (common practice, no source)
 
 @dataclass(frozen=True, kw_only=True)
 class Build:
-    """How pieces of one shape are built: width and length / thickness, and the spread of a thickness from the mass.
+    """Proportions of pieces of one shape: width and length / thickness, and the spread of a thickness from the mass.
 
-    ``parts`` : equal parts that heat side by side (the two sides of a bird, round its hollow)
+    ``parts`` : equal parts that heat side by side (the two sides of a bird, around its cavity)
     ``spread`` : 19 in 20 pieces are thinner than thickness x spread, 19 in 20 thicker than thickness / spread
     """
 
@@ -38,9 +38,9 @@ class Build:
     parts: int = 1
 
 
-#: Joints and rolls: proportions through the printed sizes of cooked joints in [james-16-4]. Tenderloin: through the length
-#: of pork's of about 0.57 kg, 35 cm, and of beef's of 2.7 kg, 76 cm [tenderloin-sizes]. Loin and bird: common practice, no
-#: source.
+#: Joints and rolls: proportions fitted to the printed sizes of cooked joints in [james-16-4]. Tenderloin: fitted to the
+#: length of pork's of about 0.57 kg, 35 cm, and of beef's of 2.7 kg, 76 cm [tenderloin-sizes]. Loin and bird: common
+#: practice, no source.
 BUILDS = {
     "cylinder": Build(solid="cylinder", width=1.0, length=2.5, spread=1.15),
     "sphere": Build(solid="sphere", width=1.0, length=1.0, spread=1.05),
@@ -68,7 +68,7 @@ PIECES_FORM = PiecesForm(fields=_RECORD.fields, build=_RECORD.build)
 
 @dataclass(frozen=True, kw_only=True)
 class Solid:
-    """The solid that the models take for a piece. Lengths in m; ``thickness`` is the diameter of a cylinder or sphere."""
+    """The solid by which the models represent a piece. Lengths in m; ``thickness`` is the diameter of a cylinder or sphere."""
 
     shape: str
     thickness: Range
@@ -108,7 +108,7 @@ def solid_of(pieces: PieceShape, thickness: Range) -> Solid:
 
 
 def _proportions(pieces: PieceShape, build: Build, thickness: float) -> tuple[float, float]:
-    """Width and length / thickness: those of the build, or longer or shorter where thickness and mass are written."""
+    """Width and length / thickness: those of the build, or scaled where both thickness and mass are written."""
     if pieces.mass is None or pieces.thickness.is_estimated:
         return build.width, build.length
     usual = _thickness(pieces, build, pieces.mass.middle)
@@ -129,7 +129,7 @@ def _from_mass(pieces: PieceShape, mass: Quantity) -> Quantity:
 
 
 def _thickness(pieces: PieceShape, build: Build, mass: float) -> float:
-    # The bone of a joint lies at its edge, so what has to be heated through is the flesh.
+    # The bone of a joint lies at its edge, so only the flesh has to be heated through.
     flesh = 1.0 - BONE if pieces.bone == "in" and pieces.shape != "bird" else 1.0
     volume = mass * (STUFFED if pieces.form == "stuffed" else 1.0) * flesh / build.parts / DENSITY
     full = pi / 4 if build.solid == "cylinder" else pi / 6

@@ -11,11 +11,12 @@ from handbook.base.units import Quantity, kelvin
 from handbook.page.measure_forms import temperature_form
 
 SHAPES = ("slab", "block", "cylinder", "sphere", "oval", "joint", "roll", "loin", "tenderloin", "bird")
-#: What the food is when the salting begins. Cut food is whole inside; minced food is mixed through; mixed food holds
-#: several foods; stuffed food holds a filling, which counts as minced.
-FORMS = ("whole", "cut", "minced", "mixed", "stuffed")
+#: The form of the food when the salting begins. Cut food is whole inside; tenderised food is pierced by blades or
+#: needles; minced food is mixed throughout; mixed food contains several foods; stuffed food contains a filling, which
+#: counts as minced.
+FORMS = ("whole", "cut", "tenderised", "minced", "mixed", "stuffed")
 CASINGS = ("none", "natural", "collagen", "fibrous", "plastic")
-#: How the food comes to the kitchen.
+#: State of the food when it comes to the kitchen.
 FOOD_STATES = ("raw", "partly cooked", "cooked")
 
 LENGTHS = 'a length of 0.5 mm to 1 m, such as "20 mm" or "3/4 in"'
@@ -74,7 +75,7 @@ class PieceShape:
     form: Annotated[
         str,
         Key(
-            "whole, cut in pieces, minced (sausage too), mixed with other foods, or stuffed with a filling",
+            "whole, cut in pieces, tenderised by blades or needles, minced (sausage too), mixed with other foods, or stuffed with a filling",
             Choice(words=FORMS),
         ),
     ] = "cut"
@@ -92,7 +93,7 @@ class PieceShape:
 
     @property
     def worked_form(self) -> str:
-        """The form by which the food is judged: what was outside of cut pieces is inside once they fill a casing."""
+        """The form by which the food is judged: cut pieces in a casing count as minced, since their surfaces are inside."""
         return "minced" if self.form == "cut" and self.casing != "none" else self.form
 
 

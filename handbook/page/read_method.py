@@ -30,7 +30,7 @@ def read_method(
 ) -> tuple[Method | None, list[PageError]]:
     """The method of one page and its faults.
 
-    A faulty value is read as its fault line suggests. The method is None where one stands that nothing can stand in for.
+    A faulty value is read as its fault line suggests. The method is None where a faulty value has no replacement.
 
     ``file`` is the path in error texts, ``name`` the page's own name, ``measures`` the house's kitchen measures (us,
     metric, imperial).
@@ -60,7 +60,7 @@ def read_method(
         return None, reading.faults
     method = _method(file, name, front_matter, values, reading)
     check_method(method, reading)
-    # What a value that stands in for a faulty one lacks has been said.
+    # The fault of a replaced value is already recorded.
     keys = {key for _, key in said}
     reading.faults = [each for each in reading.faults if (each.line, each.key) in said or each.key not in keys]
     has_new = any((each.line, each.key) not in said for each in reading.faults)

@@ -16,7 +16,7 @@ from handbook.page.measure_forms import fraction_form, temperature_form
 from handbook.page.vocabulary import Vocabulary
 from handbook.page.written_lines import WrittenLine
 
-#: Salt worked into minced or mixed food: it is even in it at once, and all of it stays.
+#: Salt mixed into minced or mixed food: it is even at once, and all of it stays in the food.
 MIXED = "mixed in"
 SALTING_KINDS = ("immersion", "equilibrium", "injection", "dry cure", MIXED, "ferment brine", "dry-salted ferment")
 #: Kinds of salting in which the food lies in a liquid that shares its salt with it: a bath.
@@ -31,10 +31,10 @@ class IngredientLine:
 
     item: Annotated[str, Key("ingredient, as in the list of weights")]
     amount: Annotated[Amount, Key("how much, for the batch the page was written for", AmountForm())]
-    note: Annotated[str, Key("a word to the cook", Words(limit=120))] = ""
+    note: Annotated[str, Key("a note to the cook", Words(limit=120))] = ""
     temperature: Annotated[
         Quantity | None,
-        Key("how warm it goes in, for the temperature of the mixture", temperature_form(may_range=True)),
+        Key("its temperature when it is added, for the temperature of the mixture", temperature_form(may_range=True)),
     ] = None
     line: int
 
@@ -48,7 +48,7 @@ class Salting:
     ingredients: Annotated[tuple[IngredientLine, ...], Key("what goes in")]
     target_salt: Annotated[
         Share | None,
-        Key("salt aimed at when all is shared", ShareForm(bases=("all", "food", "water phase"), high=0.26)),
+        Key("target salt at equilibrium", ShareForm(bases=("all", "food", "water phase"), high=0.26)),
     ] = None
     pump: Annotated[Quantity | None, Key("brine injected, of green weight", fraction_form(0.01, 0.6))] = None
     temperature: Annotated[
@@ -75,12 +75,12 @@ class Salting:
 
 @dataclass(frozen=True, kw_only=True)
 class Glaze:
-    """A mixture brushed or poured on; ``stays_on`` is the part that ends on the food, of green weight."""
+    """A mixture brushed or poured on; ``stays_on`` is the part that remains on the food, of green weight."""
 
     name: Annotated[str, Key("a name, when a page has several", Words(limit=40))] = "glaze"
     ingredients: Annotated[tuple[IngredientLine, ...], Key("what goes in")]
     stays_on: Annotated[
-        Share | None, Key("what ends on the food, of green weight", ShareForm(bases=("food",), high=0.5))
+        Share | None, Key("the part that stays on the food, of green weight", ShareForm(bases=("food",), high=0.5))
     ] = None
     line: int
 
@@ -98,7 +98,7 @@ def glaze_form(words: Vocabulary) -> Record:
 
 
 def with_target(salting: Salting, reading: Reading) -> Salting:
-    """The salting with the target that an ingredient's amount names; a fault where it has one already."""
+    """The salting with the target that an ingredient's amount names. A second target is a fault."""
     named = [each for each in salting.ingredients if isinstance(each.amount, ToTarget) and each.amount.share]
     if not named:
         return salting
@@ -110,7 +110,7 @@ def with_target(salting: Salting, reading: Reading) -> Salting:
 
 
 class _SaltingForm(Record):
-    """The form of a ``salting`` block. What is rubbed on is a share of the food, since nothing else is there."""
+    """The form of a ``salting`` block. The shares of a dry cure are of the food, since there is no water."""
 
     def read(self, node: Node, key: str, reading: Reading) -> Any:
         kinds = [value for name, _, value in node.entries if name == "kind"] if isinstance(node, Table) else []

@@ -18,7 +18,7 @@ MAX_REPEATS = 500
 class ScheduledStep:
     """One step with duration and start in s. ``repeats`` are the starts of its repeated action, in s from the step's start.
 
-    ``basis`` is COMPUTED, RECORD or STATED: where the duration comes from; ``runs`` is the number of runs of a RECORD.
+    ``basis`` is COMPUTED, RECORD or STATED: the origin of the duration; ``runs`` is the number of runs of a RECORD.
     """
 
     step: Step
@@ -63,15 +63,15 @@ class Schedule:
 
     @property
     def ready(self) -> ScheduledStep:
-        """The step at whose end the food is wanted: the last that serves it, else the last of all.
+        """The step at whose end the food is ready: the last that serves it, else the last step.
 
-        Later steps are for what is left over.
+        Later steps are for leftovers.
         """
         return next((each for each in reversed(self.steps) if each.step.stage == "serve"), self.steps[-1])
 
     @property
     def total(self) -> Range:
-        """Time from the beginning until the food is ready, in s."""
+        """Time from the start until the food is ready, in s."""
         return self.ready.end
 
     @property
@@ -85,12 +85,12 @@ class Schedule:
 
 def schedule(
     steps: tuple[Step, ...],
-    computed: dict[int, Range] | None = None,
+    computed: dict[int, Range] | None,
     until: Mapping[int, UntilTime] | None = None,
 ) -> Schedule:
-    """The steps one after the other. ``computed`` gives the durations in s of steps without a time, by number from 1.
+    """The steps in sequence. ``computed`` gives the durations in s of steps without a time, by number from 1.
 
-    ``until`` are the times of the steps with a measured end, which stand in the steps already.
+    ``until`` gives the times of the steps with a measured end. The steps already contain these times.
 
     Raises KeyError for a step without a time that is missing from ``computed``, RangeError for an action repeated more
     than MAX_REPEATS times in a step.

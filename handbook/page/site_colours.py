@@ -1,4 +1,4 @@
-"""How a house's site looks: its own colours, checked where they are read."""
+"""The colours of a house's site, checked as they are read."""
 
 from __future__ import annotations
 
@@ -30,10 +30,10 @@ class Colour(Form):
 
 @dataclass(frozen=True, kw_only=True)
 class Colours:
-    """The site's colours by day. Colours that mean something, such as the red of a stop, are not the house's."""
+    """The site's colours by day. A house cannot set colours with a meaning, such as the red of a stop."""
 
     main: Annotated[str | None, Key("links, buttons, the edge of the sheet", Colour())] = None
-    wall: Annotated[str | None, Key("behind the head and the foot of a page", Colour())] = None
+    wall: Annotated[str | None, Key("background of the head and the foot of a page", Colour())] = None
     line: int
 
 

@@ -1,4 +1,4 @@
-"""The ``steps`` block: what is done, where, for how long, and what it does to the food."""
+"""The ``steps`` block: action, place, duration, and effect on the food."""
 
 from __future__ import annotations
 
@@ -14,7 +14,7 @@ from handbook.page.amounts import Share, ShareForm
 from handbook.page.measure_forms import fraction_form, temperature_form, time_form
 from handbook.page.until import Until, UntilForm
 
-#: What surrounds the food in a step.
+#: Media that surround the food in a step.
 MEDIA = ("air", "brine", "water", "oil", "vacuum", "jar", "cased", "wrapped", "ice")
 STAGES = (
     "prepare",
@@ -37,7 +37,7 @@ STAGES = (
 )
 PLACES = ("bench", "fridge", "freezer", "smoker", "oven", "stove", "cellar", "room")
 AIRS = ("still", "draught", "forced", "steam", "water")
-#: What covers the food in a step: a lid on its pan, foil round it, paper that lets vapour through, a sealed bag.
+#: Covers of the food in a step: a lid on its pan, foil around it, paper that lets vapour through, a sealed bag.
 COVERS = ("none", "lid", "foil", "paper", "bag")
 _SPEED = re.compile(r"(\d{1,2}(?:\.\d{1,3})?) ?m/s")
 
@@ -71,13 +71,13 @@ class Repeat:
     line: int
 
 
-#: What a box is made of, in which food or brine stands without heating or cooling.
+#: Materials of a box in which food or brine stands without heating or cooling.
 BOX_WALLS = ("foam", "insulated plastic", "wood", "plastic", "steel", "towels")
 
 
 @dataclass(frozen=True, kw_only=True)
 class Box:
-    """A closed box that is neither heated nor cooled; the step's temperature is that of what goes in."""
+    """A closed box that is neither heated nor cooled; the step's temperature is that of its contents at the start."""
 
     wall: Annotated[str, Key("what the box is made of", Choice(words=BOX_WALLS))]
     room: Annotated[Quantity, Key("temperature of the room around it", temperature_form(kelvin(-40), kelvin(60), True))]
@@ -92,7 +92,7 @@ class Box:
     ] = None
     ice: Annotated[
         Quantity | None,
-        Key("ice put in beside", Measure(dimensions=("mass",), low=0, high=5000, limits='a mass, such as "2 kg"')),
+        Key("ice added to the box", Measure(dimensions=("mass",), low=0, high=5000, limits='a mass, such as "2 kg"')),
     ] = None
     line: int
 
@@ -112,7 +112,7 @@ class Step:
             UntilForm(),
         ),
     ] = None
-    hands_on: Annotated[bool, Key("whether the cook is at it", YesNo())] = False
+    hands_on: Annotated[bool, Key("whether the cook works at it", YesNo())] = False
     place: Annotated[str, Key("where it happens", Choice(words=PLACES))] = "bench"
     temperature: Annotated[
         Quantity | None, Key("temperature of the surroundings", temperature_form(may_range=True))
@@ -127,7 +127,7 @@ class Step:
     core: Annotated[Quantity | None, Key("core temperature to reach", temperature_form())] = None
     hold: Annotated[Quantity | None, Key("time to hold the core there", time_form())] = None
     use: Annotated[str | None, Key("name of the salting or glaze used", Words(limit=40))] = None
-    wood: Annotated[str, Key("the wood that smokes; of smoke only wood and time are said", Words(limit=40))] = ""
+    wood: Annotated[str, Key("the smoking wood; of the smoke only wood and time are recorded", Words(limit=40))] = ""
     medium: Annotated[str | None, Key("what surrounds the food in this step", Choice(words=MEDIA))] = None
     cover: Annotated[
         str, Key("what covers the food: a lid on the pan, foil, paper, a sealed bag", Choice(words=COVERS))
@@ -137,7 +137,11 @@ class Step:
         int, Key("how often freshening water is changed, first filling included", Count(low=1, high=20))
     ] = 1
     loss: Annotated[
-        Quantity | None, Key("weight lost in this step, of its start", fraction_form(0.0, 0.9, may_range=True))
+        Quantity | None,
+        Key(
+            "weight lost in this step, of its start; 0 % where the batch is weighed after it",
+            fraction_form(0.0, 0.9, may_range=True),
+        ),
     ] = None
     gain: Annotated[
         Quantity | None, Key("weight gained in this step, of its start", fraction_form(0.0, 0.6, may_range=True))
@@ -146,25 +150,25 @@ class Step:
         float | None, Key("highest pH at which the step may end", Number(low=2.0, high=8.0, what="a pH"))
     ] = None
     box: Annotated[
-        Box | None, Key("a box without heat or cold in which it stands; its course is computed", record_of(Box))
+        Box | None, Key("a box without heating or cooling around the food; its temperature is computed", record_of(Box))
     ] = None
     repeat: Annotated[Repeat | None, Key("an action repeated during the step", record_of(Repeat))] = None
     line: int
 
     @property
     def waits_for(self) -> str:
-        """What ends the step in place of the clock, as ``Until.what``; "" where the clock does."""
+        """The measured or computed end of the step, as ``Until.what``; "" for a step that ends by the clock."""
         return self.until.what if self.until else ""
 
     @property
     def is_beside_food(self) -> bool:
-        """Whether it is on the stove while the food is prepared, without a core: a brine or a glaze in its pan."""
+        """Whether the step heats a brine or a glaze on the stove while the food is prepared: it has no core."""
         return self.stage == "prepare" and self.core is None and self.place == "stove"
 
     @property
     def is_in_plain_water(self) -> bool:
-        """Whether the food lies in plain water, as its medium or an amount of water says; rinsing and freshening are
-        in water where the page states no medium.
+        """Whether the food lies in plain water, by its medium or an amount of water. Rinsing and freshening use water
+        where the page states no medium.
         """
         if self.medium is not None:
             return self.medium == "water"

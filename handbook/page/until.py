@@ -1,4 +1,4 @@
-"""What ends a step in place of the clock: a core, a reduction of germs, a salt, a loss of weight, a pH, a water activity."""
+"""The end of a step without a stated time: a core, a reduction of germs, a salt, a loss of weight, a pH, a water activity."""
 
 from __future__ import annotations
 
@@ -13,9 +13,9 @@ from handbook.base.yaml_text import Text
 
 CORE, LETHALITY, TARGET_SALT = "core", "lethality", "target salt"
 WEIGHT_LOSS, PH, WATER_ACTIVITY = "weight loss", "pH", "aw"
-#: Ends whose time is always computed, so that no time stands beside them.
+#: Ends whose time is always computed. Such a step states no time.
 COMPUTED = (CORE, LETHALITY, TARGET_SALT)
-#: Ends that the cook measures. Their time is computed where a model can, else that of the runs, else that stated to plan with.
+#: Ends that the cook measures. Their time comes from a model where one applies, else from the runs, else from the page.
 MEASURED = (WEIGHT_LOSS, PH, WATER_ACTIVITY)
 #: Each measured end: dimension of its value, lowest and highest.
 _VALUES = {WEIGHT_LOSS: ("fraction", 0.01, 0.9), PH: ("", 2.0, 8.0), WATER_ACTIVITY: ("", 0.3, 0.995)}
@@ -28,8 +28,8 @@ class Until:
     """The end of a step: ``what`` is CORE, LETHALITY, TARGET_SALT, WEIGHT_LOSS, PH or WATER_ACTIVITY.
 
     ``value`` is the fraction of the weight lost, the pH or the water activity; None for the other ends. ``core`` is a
-    core temperature written here and not in its own key. A loss of weight counts from the weight as filled for food with
-    its cure mixed in, else from green weight.
+    core temperature written here instead of in its own key. A loss of weight is relative to the filled weight for food
+    with its cure mixed in, else to green weight.
     """
 
     what: str

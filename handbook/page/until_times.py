@@ -1,4 +1,4 @@
-"""The times of steps that wait for a loss of weight, a pH or a water activity, and where each time comes from."""
+"""The times of steps that wait for a loss of weight, a pH or a water activity, and the origin of each time."""
 
 from __future__ import annotations
 
@@ -11,13 +11,13 @@ from handbook.base.units import Quantity
 from handbook.page.method import Method
 from handbook.uncertainty.sampling import BAND
 
-#: Where a step's time comes from: a model, this kitchen's own runs of the method, or the page.
+#: Origins of a step's time: a model, this kitchen's own runs of the method, or the page.
 COMPUTED, RECORD, STATED = "computed", "record", "stated"
 
 
 @dataclass(frozen=True, kw_only=True)
 class UntilTime:
-    """How long a step takes until its measured end, in s. ``runs`` is the number of runs behind a time by the record.
+    """Time of a step until its measured end, in s. ``runs`` is the number of runs from which a recorded time is taken.
 
     ``run_deviation`` is the deviation of ln time of single runs around the kitchen's own.
     """
@@ -37,9 +37,9 @@ class UntilTime:
 def until_times(
     method: Method, modelled: Mapping[int, Range], recorded: Mapping[int, UntilTime]
 ) -> tuple[dict[int, UntilTime], tuple[int, ...]]:
-    """The time of each step with a measured end, by number from 1, and the numbers of those whose time nothing tells.
+    """The time of each step with a measured end, by number from 1, and the numbers of those whose time is unknown.
 
-    A model comes first, with what the runs teach about it; then the record of the runs, then the time that the page states to plan with.
+    A model comes first, corrected by the runs; then the recorded runs; then the time that the page states for planning.
     """
     found, unknown = {}, []
     for number, step in enumerate(method.steps, 1):
@@ -59,7 +59,7 @@ def until_times(
 
 
 def learned(model: Range, record: UntilTime) -> UntilTime:
-    """The time of one more run by a model and by the runs: ln of both is taken as normal, each weighs by its precision."""
+    """The time of the next run from a model and the runs: ln of both is normal, and each is weighted by its precision."""
     own = record.duration
     if min(model.low, own.low) <= 0:
         return record

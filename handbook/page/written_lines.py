@@ -1,7 +1,7 @@
 """Ingredient lines as cooks write them: "90 g fine sea salt", "2 bay leaves", "fine sea salt: 90 g", "curing salt type 1, 150 ppm nitrite".
 
-A line is taken apart into the same table that ``{item: ..., amount: ..., note: ...}`` is read into, so that both have
-the same faults. A line that can be taken apart in no way asks for its amount and name.
+A line is parsed into the same table as ``{item: ..., amount: ..., note: ...}``, so both give the same faults. The fault
+of a line that cannot be parsed asks for an amount and a name.
 """
 
 from __future__ import annotations
@@ -18,7 +18,7 @@ from handbook.base.records import Record
 from handbook.base.units import parse_quantity
 from handbook.base.yaml_text import Node, Table, Text
 from handbook.catalogue.name_resolver import FILLINGS
-from handbook.page.amounts import BASE_WORDS, COUNTED, VAGUE
+from handbook.page.amounts import BASE_WORDS, COUNTED, VAGUE, solved_amount
 
 _NUMBER = r"(?:\d+ \d+/\d+|\d+/\d+|\d+(?:[.,]\d+)?\s?[½⅓⅔¼¾⅛⅜⅝⅞]?|[½⅓⅔¼¾⅛⅜⅝⅞])"
 _AMOUNT_FIRST = re.compile(rf"(?P<number>{_NUMBER}(?:\s*[-–]\s*{_NUMBER})?)\s*(?P<rest>[^\d\s].*)")
@@ -68,6 +68,11 @@ class WrittenLine(Record):
         if first := _AMOUNT_FIRST.fullmatch(text):
             amount, item = _split(first["number"], first["rest"])
             return self._table(node.line, item, amount) if item else None
+        words = text.split()
+        for count in range(1, len(words)):
+            # "fine sea salt, SG 1.060": the target is split off whole, before its number looks like a weight.
+            if solved_amount(" ".join(words[count:])):
+                return self._table(node.line, " ".join(words[:count]).removesuffix(","), " ".join(words[count:]))
         if last := _AMOUNT_LAST.fullmatch(text):
             return self._table(node.line, last["item"], last["amount"])
         item, _, amount = text.rpartition(", ")
@@ -113,7 +118,7 @@ def _split(number: str, rest: str) -> tuple[str, str]:
 
 
 def _base(words: list[str]) -> tuple[str, str]:
-    """What a share is a share of, and the name behind it."""
+    """The base of a share, and the name after it."""
     if words[0] == "of":
         for count in (3, 2, 1):
             said = " ".join(words[1 : 1 + count]).rstrip(",:").casefold()
@@ -131,7 +136,7 @@ def _is_unit(unit: str) -> bool:
 
 
 def _without_note(said: str, names: Resolver) -> tuple[str, str]:
-    """The name before a comma where it is one, with what follows as a note: "thyme, chopped"."""
+    """The name before a comma where it is an ingredient, and the rest as a note: "thyme, chopped"."""
     parts = said.split(", ")
     for count in range(len(parts) - 1, 0, -1):
         item = ", ".join(parts[:count])

@@ -1,4 +1,4 @@
-"""How sour it gets: pickles in vinegar at equilibrium and to their centre, and ferments over their days."""
+"""Acidity of the food: pickles in vinegar at equilibrium and at their centre, and ferments over time."""
 
 from __future__ import annotations
 
@@ -31,17 +31,17 @@ from handbook.salt.diffusion import geometry
 
 _LEMON = {"lemon juice, raw": ("citric", Range(0.045, 0.050, 0.060))}  # from memory [acid-constants]
 _PRINTED = re.compile(r"(\d+(?:\.\d+)?) ?%")
-_PICKLES = 0.25  # share of vinegar in a brine from which flesh is pickled (estimate of the handbook)
+_PICKLES = 0.25  # share of vinegar in a brine from which meat or fish counts as pickled (estimate of the handbook)
 _SALT_MOLAR = 0.058443
 
 
 @dataclass(frozen=True, kw_only=True)
 class PickleReport:
-    """Food and brine of one salting at equilibrium. ``missing`` names what is not known; then the figures that need it are
+    """Food and brine of one salting at equilibrium. ``missing`` lists unknown inputs. The figures that need them are
     None: without a vinegar's strength all of them, without the food's own pH the last two.
 
     acid : acid in food and brine together, as acetic acid in kg/kg; brine_acid : in the brine as made
-    ph : at equilibrium; centre : s until the centre has the pH of ACID, None where it never does or nobody knows
+    ph : at equilibrium; centre : s until the centre has the pH of ACID, None where it never does or is unknown
     why_no_centre : why the time to the centre is not known
     """
 
@@ -76,11 +76,12 @@ def acid_report(
     house: House,
     makes: Mapping[str, MakeUp],
     balance: Equilibrium | None,
-    blends: Mapping[str, MakeUp] | None = None,
+    blends: Mapping[str, MakeUp] | None,
 ) -> AcidReport | None:
-    """How sour a method gets; None for a page with neither an acid in a brine nor a ferment, or of marinated flesh.
+    """The pickles and the ferment of a method; None for a page without an acid brine or a ferment, and for marinated
+    meat or fish.
 
-    ``blends`` are the make-ups of what is poured on, by name: vinegar that is blended with a vegetable sours it too.
+    ``blends`` are the make-ups of the glazes, by name: vinegar that is blended with a vegetable sours it too.
     """
     has_acid = bool(method.saltings) and any(_acids(makes[method.saltings[0].name]))
     numbers = fermenting_steps(method, food, has_acid)
@@ -102,7 +103,7 @@ def acid_report(
 
 
 def _is_vinegar(made: MakeUp) -> bool:
-    """Whether a brine is mostly vinegar, so that flesh in it is pickled and not marinated."""
+    """Whether a brine is mostly vinegar: meat or fish in it is pickled, not marinated."""
     return sum(part.mass.typical for part in made.parts if "vinegar" in part.ingredient.name) >= _PICKLES * made.mass
 
 
@@ -129,7 +130,7 @@ def _acids(made: MakeUp) -> tuple[dict[str, float], list[str]]:
 
 
 def _staying(method: Method, blends: Mapping[str, MakeUp]) -> dict[str, MakeUp]:
-    """What stays with a batch of each thing that is poured on it."""
+    """Mass of each glaze that stays with a batch."""
     found = {}
     for glaze in method.glazes:
         made = blends.get(glaze.name)
@@ -140,7 +141,7 @@ def _staying(method: Method, blends: Mapping[str, MakeUp]) -> dict[str, MakeUp]:
 
 
 def _together(made: MakeUp, makes: Mapping[str, MakeUp], ferment: FermentReport | None) -> MakeUp:
-    """What a vinegar is blended with: the ferment's own brine, or nothing."""
+    """The ferment's own brine, with which a vinegar is blended, or nothing."""
     if ferment is None:
         return made
     others = [each.parts for each in makes.values() if each is not made]
@@ -189,7 +190,7 @@ def _centre(
     if step is None:
         return None, "no step puts the food into it"
     main = max(acids, key=lambda each: acids[each])
-    # The share of the acid that the food itself holds at equilibrium, of whatever goes with it.
+    # The food's share of the acid at equilibrium.
     held = [acid_for_ph(main, ph, food.water, [food_buffer(food, own, "typical", 1.0)], ionic) for ph in (ACID, at_end)]
     if at_end >= ACID or held[1] <= 0:
         return None, f"it never gets to pH {ACID}: stronger or more vinegar, or less food"

@@ -44,7 +44,7 @@ class CalibratedFigure:
         return self._range(self.mean, hypot(self.deviation, self.run_deviation))
 
     def shifted(self, published: Range) -> Range:
-        """``published`` with the kitchen's shift and band in place of its own."""
+        """``published`` shifted to the kitchen's figure, with the kitchen's band."""
         shift = self.next_run
         return Range(*(published.typical + end for end in (shift.low, shift.typical, shift.high)))
 

@@ -1,4 +1,4 @@
-"""How many metres of casing a batch fills."""
+"""Metres of casing for a batch."""
 
 from __future__ import annotations
 
@@ -9,10 +9,12 @@ from handbook.base.ranges import Range
 from handbook.catalogue.foods import Food
 from handbook.page.method import Method
 
-#: What a metre of natural casing takes / the full cylinder of its printed width: hog casings of 32 to 34 mm take 45 to 48 kg on 91 m,
-#: sheep casings of 20 to 22 mm 21 to 23 kg; a rule of the trade is 0.61 m of hog and 1.2 m of sheep casing for a pound [casing-capacity].
+#: Filling of a metre of natural casing / the full cylinder of its printed width: hog casings of 32 to 34 mm take 45 to
+#: 48 kg on 91 m, sheep casings of 20 to 22 mm 21 to 23 kg; a rule of the trade is 0.61 m of hog and 1.2 m of sheep
+#: casing for a pound [casing-capacity].
 NATURAL = Range(0.55, 0.75, 1.0)
-#: The same of collagen, fibrous and plastic casings, whose width is even; ends and ties take some (common practice, no source).
+#: The same of collagen, fibrous and plastic casings, whose width is uniform; some length is lost to ends and ties
+#: (common practice, no source).
 EVEN = Range(0.88, 0.95, 1.0)
 
 
@@ -44,7 +46,8 @@ def casing_need(method: Method, food: Food, filled: float) -> CasingNeed | None:
 
     Notes
     -----
-    f is what a metre takes / the full cylinder. Source: [casing-capacity]; mass balance. Valid for minced and mixed food.
+    f is the filling of a metre / the full cylinder. Source: [casing-capacity]; mass balance. Valid for minced and mixed
+    food.
 
     Examples
     --------

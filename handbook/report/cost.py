@@ -1,4 +1,4 @@
-"""The cost of a batch at the house's prices: worked out from a bill alone, so that a changed price computes nothing else."""
+"""The cost of a batch at the house's prices. It is computed from a bill alone, so a changed price recomputes nothing else."""
 
 from __future__ import annotations
 
@@ -23,7 +23,7 @@ class BillItem:
 
 @dataclass(frozen=True, kw_only=True)
 class Bill:
-    """What a batch costs money for: its items, its green weight in kg and its finished mass / green weight."""
+    """The priced items of a batch, its green weight in kg and its finished mass / green weight."""
 
     items: Sequence[BillItem]
     batch: float

@@ -1,4 +1,4 @@
-"""What happens to the food in time: where it stands, heat, acid, salt, drying, and the schedule that follows from them."""
+"""The food over time: its surroundings, heat, acid, salt and drying, and the resulting schedule."""
 
 from __future__ import annotations
 
@@ -30,7 +30,7 @@ from handbook.warmth.box import BoxCourse
 
 @dataclass(frozen=True, kw_only=True)
 class Courses:
-    """What happens to the food in time. ``method`` has the times of its measured ends; ``unfollowed`` says why there is no heat run."""
+    """The food over time. ``method`` has the times of its measured ends; ``unfollowed`` says why there is no heat run."""
 
     method: Method
     stands: StandReport
@@ -52,7 +52,7 @@ class Courses:
 def follow(
     weighed: Weighed, house: House, calibration: Calibration | None, recorded: Mapping[int, UntilTime]
 ) -> Courses:
-    """Heat first, since salt moves at the food's own temperature; the times of measured ends lie between the two."""
+    """The courses of a method: heat first, since salt moves at the food's temperature, then measured ends, then salt."""
     written, food, salts = weighed.written, weighed.food, weighed.salts
     stands = stand_report(written, food, house, salts)
     timed = stands.applied(with_times(written, until_times(written, {}, recorded)[0]))
@@ -65,7 +65,7 @@ def follow(
     method = stands.applied(with_times(written, until))
     mixtures = {**salts, **weighed.glazings}
     cured = cure_ppm(weighed, method)
-    unknown = unknown_salt(method, mixtures)
+    unknown = unknown_salt(method, mixtures, food)
     salted = None
     if not unknown:
         salted = _salted(
@@ -76,7 +76,7 @@ def follow(
     plan = _schedule(method, computed, until, unfollowed)
     dried = drying_report(method, food, heat, plan)
     if salted is not None and dried is not None and _ends_dry(method, dried):
-        # One figure for one thing: the surface that the air dries is followed by the heat run alone.
+        # The heat run alone computes a surface that dries in air, so there is only one figure for it.
         salted = replace(salted, activity={"surface": dried.last.surface, "centre": dried.last.centre})
     return Courses(
         method=method,
@@ -95,7 +95,7 @@ def follow(
 def _heat(
     method: Method, weighed: Weighed, house: House, boxes: Mapping[int, BoxCourse], pace: Range | None = None
 ) -> tuple[HeatCourse | None, str]:
-    """The heat run, or None and why the model cannot follow the piece: the safety rules say what that means."""
+    """The heat run, or None and the reason why the model cannot compute the piece. The safety rules report it."""
     salt = weighed.equilibrium.water_phase_salt.typical if weighed.equilibrium else 0.0
     try:
         return heat_course(method, weighed.filled, house, salt / (1 - salt), weighed.glazings, boxes, pace), ""
@@ -111,9 +111,9 @@ def _salted(
     cured: tuple[float, float],
     compute: Callable[[], SaltCourse | None],
 ) -> SaltCourse | None:
-    """The course of the salt; None where the model cannot follow it and too much curing salt is why it must not.
+    """The course of the salt; None where the model cannot compute it because of too much curing salt.
 
-    A page whose curing salt stands in place of common salt names its ppm, and no error of a model hides it.
+    A page with curing salt in place of common salt then shows its ppm instead of an error of the model.
     """
     try:
         return compute()
@@ -134,7 +134,7 @@ def _salted(
 def _until_times(
     method: Method, modelled: Mapping[int, Range], recorded: Mapping[int, UntilTime]
 ) -> dict[int, UntilTime]:
-    """The times of the steps with a measured end; raise PageError for one whose time nothing tells."""
+    """The times of the steps with a measured end; raise PageError for one whose time is unknown."""
     found, unknown = until_times(method, modelled, recorded)
     for number in unknown:
         step = method.steps[number - 1]
@@ -145,7 +145,7 @@ def _until_times(
 
 
 def _schedule(method: Method, computed: dict[int, Range], until: Mapping[int, UntilTime], unfollowed: str) -> Schedule:
-    """The schedule with the computed times; raise PageError for a step whose time nothing computes."""
+    """The schedule with the computed times; raise PageError for a step without a stated or computed time."""
     for number, step in enumerate(method.steps, 1):
         if step.time is None and number not in computed:
             allowed = "a time: only a step that heats until core, and the last salting's last step, can be computed"
@@ -159,5 +159,5 @@ def _schedule(method: Method, computed: dict[int, Range], until: Mapping[int, Un
 
 
 def _ends_dry(method: Method, dried: DryingReport) -> bool:
-    """Whether drying is the last that happens to the food's water."""
+    """Whether drying is the last process that changes the food's water."""
     return not any(has_curve(step) for step in method.steps[dried.last.number :])

@@ -1,4 +1,4 @@
-"""What the run says of food that dries: weight, water activity, the dry rim, the food's own temperature, degree-hours."""
+"""Figures of food that dries: weight, water activity, the dry rim, the food's own temperature, degree-hours."""
 
 from __future__ import annotations
 
@@ -17,31 +17,35 @@ from handbook.page.heated import DRYNESS, dries, has_curve, heats
 from handbook.page.method import Method
 from handbook.page.schedule import Schedule
 from handbook.page.steps import Step
+from handbook.report.food_clock import step_loss
 from handbook.report.heat_course import HeatCourse
 from handbook.report.heat_stages import cured_weight, drying_numbers
 from handbook.safety.limits import limits
 from handbook.uncertainty.sampling import ends, range_of
 
-_DAYS, _HOURS = 2 * 86400.0, 2 * 3600.0  # s of drying from which it is a section: before heat, and as the last
+#: s of drying from which the page has a section: before heat, and as the last step.
+_DAYS, _HOURS = 2 * 86400.0, 2 * 3600.0
 _FAHRENHEIT = 1.8  # degrees Fahrenheit per kelvin: the trade's limits are printed in °F
-_EARLY = 0.2  # share of a step's loss at which its own temperature is told
+_EARLY = 0.2  # share of a step's loss at which the food's own temperature is reported
 _NEAR = 5.0  # K below the air from which the food counts as warm
-_COOLER = 8.0  # K below its air from which the food's own temperature is worth a word
+_COOLER = 8.0  # K below its air from which the food's own temperature is reported
 
 
 @dataclass(frozen=True, kw_only=True)
 class DryingStep:
-    """One drying step at its end. ``lost`` is of green weight, with what the page states of curing.
+    """One drying step at its end. ``lost`` is of green weight, including the page's stated changes during curing.
 
-    whole : water activity of the whole piece once it has evened out, as a measured slice tells it
-    cool : the food's own temperature in K when a fifth of what this step takes has left, where it stays below the air;
+    whole : water activity of the whole piece at equilibrium, as a measured slice shows it
+    cool : the food's own temperature in K when a fifth of this step's loss has left, where it stays below the air;
         ``warm_after`` is the time in s until it comes within 5 K of the air, None where it does not
+    taken : lost in this step, of the weight at its start, beside what the step itself may state
     missing : what the step does not state, so that a wide range stands for it
     """
 
     number: int
     step: Step
     lost: Range
+    taken: Range
     surface: Range
     centre: Range
     whole: Range
@@ -56,8 +60,8 @@ class DryingReport:
     """The drying of a method: its steps, and the course from ``start`` to ``end`` in s of the heat run.
 
     shares : lost of green weight, (s, n)
-    degree_hours : of minced food that hangs in the warm before any heat, K h; None where none does
-    allowed : s in the warmest of these rooms that use up the trade's limit, and that limit in K h; None without
+    degree_hours : of minced food that hangs warm before any heat, K h; None where none does
+    allowed : s in the warmest of these rooms until the trade's limit, and that limit in K h; None without
     """
 
     steps: tuple[DryingStep, ...]
@@ -84,7 +88,7 @@ class DryingReport:
 
 
 def drying_report(method: Method, food: Food, course: HeatCourse | None, plan: Schedule) -> DryingReport | None:
-    """The drying of a method; None where nothing dries that the model can follow."""
+    """The drying of a method; None where the model computes no drying."""
     numbers = [each for each in drying_numbers(method, food) if course is not None and course.stage(each) is not None]
     if course is None or not numbers:
         return None
@@ -106,7 +110,7 @@ def drying_report(method: Method, food: Food, course: HeatCourse | None, plan: S
 
 
 def _matters(method: Method, course: HeatCourse, numbers: list[int]) -> bool:
-    """Whether the drying makes the food: it comes last, waits for a dryness, or takes days. A tacky skin does not."""
+    """Whether the drying is part of the product: it comes last, waits for a dryness, or takes days."""
     stages = [course.stage(each) for each in numbers]
     days = sum(each.end - each.start for each in stages if each is not None)
     is_last = not any(has_curve(step) for step in method.steps[numbers[-1] :])
@@ -118,7 +122,7 @@ def _step(
     course: HeatCourse, found: ActivityCourse, number: int, method: Method, half: float, lost: np.ndarray
 ) -> DryingStep:
     stage = course.stage(number)
-    assert stage is not None  # drying_report asks for followed steps only
+    assert stage is not None  # drying_report passes only steps of the run
     end = _index(found, stage.end)
     at = found.at(stage.end)
     cool, warm_after = _cool(course, found, stage.start, stage.end)
@@ -126,6 +130,7 @@ def _step(
         number=number,
         step=method.steps[number - 1],
         lost=range_of(lost[:, end]),
+        taken=step_loss(course, number) or Range.exact(0.0),
         surface=at["surface"],
         centre=at["centre"],
         whole=at["whole"],
@@ -137,7 +142,7 @@ def _step(
 
 
 def _missing(step: Step) -> tuple[str, ...]:
-    """What a drying step leaves open."""
+    """Conditions that a drying step does not state."""
     stated = {
         "humidity": step.humidity is not None,
         "temperature": (step.chamber or step.temperature) is not None,
@@ -166,7 +171,7 @@ def _cool(course: HeatCourse, found: ActivityCourse, start: float, end: float) -
 
 
 def _warm_spans(method: Method, food: Food, plan: Schedule) -> tuple[tuple[Range, Range], ...]:
-    """Temperature and time of the steps before any heat in which minced flesh hangs in the warm, as stated."""
+    """Stated temperature and time of the steps before any heat in which minced meat or fish hangs warm."""
     is_minced = method.pieces.form in ("minced", "mixed") or method.pieces.casing != "none"
     if not is_minced or food.food_class not in FLESH:
         return ()
@@ -182,7 +187,7 @@ def _warm_spans(method: Method, food: Food, plan: Schedule) -> tuple[tuple[Range
 
 
 def _allowed(spans: tuple[tuple[Range, Range], ...]) -> tuple[float, float]:
-    """How long the warmest room may last until pH 5.3, by the trade's row for it, and that row's limit in K h."""
+    """Longest time in the warmest room until pH 5.3, by the trade's row for it, and that row's limit in K h."""
     hottest = max(around.high for around, _ in spans)
     rows = sorted(
         (each for each in limits().values() if each.has("degree_hours") and each.has("chamber")),

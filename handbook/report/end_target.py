@@ -1,4 +1,4 @@
-"""Salt for a brine of limited time, so that the food holds a stated salt when it comes out."""
+"""Salt of a brine of limited time for a stated salt in the food at its end."""
 
 from __future__ import annotations
 
@@ -36,10 +36,10 @@ def made_for_end(
     others: Mapping[str, MakeUp],
     make: Callable[[Salting], MakeUp],
 ) -> MakeUp:
-    """The brine with which the typical piece holds the target when its time in this brine is over.
+    """The brine with which the typical piece reaches the target at the end of its time in this brine.
 
-    The equilibrium that the brine is made for is raised until the uptake model ends at the target. ``others`` are the
-    make-ups of the other saltings, ``make`` makes this one up.
+    The brine's equilibrium is raised until the uptake model ends at the target. ``others`` are the
+    make-ups of the other saltings, ``make`` computes this one.
 
     Raises
     ------

@@ -10,24 +10,24 @@ from handbook.brine.make_up import MakeUp
 from handbook.catalogue.tables import Tables
 from handbook.page.house import House
 from handbook.page.method import Method
-from handbook.page.until import WEIGHT_LOSS
 from handbook.page.until_times import UntilTime
 from handbook.report.calibration import Calibration
 from handbook.report.casing_need import casing_need
 from handbook.report.cost import bill
 from handbook.report.courses import Courses, follow
+from handbook.report.finished_weight import Weighing, finished_yield, salt_in_finished
 from handbook.report.formula_foods import PageFood
 from handbook.report.heat_course import HeatCourse
+from handbook.report.later_saltings import with_salt_so_far
 from handbook.report.method_report import Report
 from handbook.report.middle_report import middle_report
 from handbook.report.mixtures import (
     formula_report,
     glaze_on_batch,
 )
-from handbook.report.portions import Yield, finished_salt, glaze_on_food, portion, stated_yield, states_losses
+from handbook.report.portions import Yield, finished_salt, glaze_on_food, portion
 from handbook.report.safety_inputs import log_reductions, safety_case
-from handbook.report.salt_course import SaltCourse
-from handbook.report.salt_stages import weight_filled
+from handbook.report.salt_stages import NATIVE_SPREAD, weight_filled
 from handbook.report.stirred_in import stirred_glazes, stirred_without_gain
 from handbook.report.weighed import Weighed, accelerator_ppm, weigh
 from handbook.safety.findings import Finding, SafetyCase, findings
@@ -44,7 +44,8 @@ def evaluate(
 ) -> Report:
     """The report of the ``written`` method in ``house``, with the kitchen's own figures where a ``calibration`` gives them.
 
-    ``recorded`` are the times of steps with a measured end by the runs. The findings are those of this evaluation; house_report.py merges them for the page.
+    ``recorded`` are the recorded times of steps with a measured end. The findings are those of this evaluation;
+    house_report.py merges them for the page.
 
     Raises
     ------
@@ -69,7 +70,7 @@ def evaluate(
     return Report(
         method=written,
         food=weighed.food,
-        saltings=weighed.saltings,
+        saltings=with_salt_so_far(weighed.saltings, salted),
         glazes=weighed.glazes,
         schedule=courses.plan,
         finished=finished,
@@ -77,8 +78,8 @@ def evaluate(
         bill=bill(method, weighed.whole.masses(method), weighed.made, finished),
         allergens=contains,
         salt=finished_salt(
-            end.salt_mass_fraction if end else native_salt,
-            end.food_mass_ratio.typical if end else finished.ratio.typical,
+            salt_in_finished(end, finished) if end else native_salt.times(1 / finished.ratio.typical),
+            finished.ratio.typical,
             glazed,
             method.batches.written_for.low,
         ),
@@ -99,7 +100,7 @@ def evaluate(
 
 
 def judged_for(audience: str, report: Report) -> Report:
-    """The report with the findings of another audience's guidance. Its figures are the same: no model reads the audience."""
+    """The report with the findings of another audience's guidance. The figures are the same: no model reads the audience."""
     cases = tuple(replace(case, house=case.house.for_audience(audience)) for case in report.cases)
     return replace(report, cases=cases, findings=_findings(cases))
 
@@ -113,12 +114,12 @@ def _safety_case(weighed: Weighed, courses: Courses, house: House, contains: tup
         courses.plan,
         weighed.equilibrium,
         {**weighed.salts, **weighed.glazings},
-        end.water_phase_salt_mean if end else None,
+        end.water_phase_salt_mean if end else _own_salt(weighed),
         courses.heat,
         contains,
         courses.cured,
         accelerator_ppm(weighed.saltings),
-        end.water_phase_salt_centre if end else None,
+        end.water_phase_salt_centre if end else _own_salt(weighed),
         courses.unfollowed,
     )
     if courses.unknown_salt:
@@ -126,40 +127,30 @@ def _safety_case(weighed: Weighed, courses: Courses, house: House, contains: tup
     return case
 
 
-def _finished(weighed: Weighed, courses: Courses, calibration: Calibration | None, kind: str) -> Yield:
-    """The yield by runs or stated losses; of a dried food without either the computed one."""
-    method, salted = courses.method, courses.salted
-    mixtures = {**weighed.salts, **weighed.glazings}
-    finished = run_yield(calibration, salted, method) or stated_yield(
-        method, kind, weight_filled(method, weighed.salts), stirred_without_gain(method, weighed.food, mixtures)
-    )
-    if finished.basis == "typical" and courses.heat is not None and courses.dried is not None:
-        ratio = salted.result.end.food_mass_ratio if salted else courses.heat.result.yield_
-        return Yield(ratio=ratio, basis="computed")
-    return finished
+def _own_salt(weighed: Weighed) -> Range | None:
+    """Salt / (salt + water) of food that no salting of the page touches: a cheese, a ham and a sauce come salted.
 
-
-def run_yield(calibration: Calibration | None, salted: SaltCourse | None, method: Method) -> Yield | None:
-    """Yield by the uptake run, which takes the kitchen's own losses, else those stated, else the computed ones.
-
-    None without a run, and for a page whose losses nobody measured or stated: there the usual yield of its family stands.
-    None too where a dry cure states what the food loses in it, which the model works out by itself, where a step ends at
-    a stated loss of weight, and where a loss or gain is stated of a step that the run leaves out, such as a boil before the salt.
+    x = n / (n + w), n of the table of foods with its spread, w before anything dries
     """
-    is_measured = calibration is not None and calibration.loss is not None
-    if salted is None or not (is_measured or states_losses(method)):
+    if weighed.saltings:
         return None
-    stages = list(zip(salted.result.stages, salted.steps, strict=True))
-    followed = {number for _, numbers in stages for number in numbers}
-    stated = {number for number, step in enumerate(method.steps, 1) if step.loss or step.gain}
-    if not is_measured and not stated <= followed:
-        return None
-    cured = [number for each, numbers in stages if each.stage.kind == "dry cure" for number in numbers]
-    if not is_measured and any(method.steps[number - 1].loss for number in cured):
-        return None
-    if any(step.waits_for == WEIGHT_LOSS for step in method.steps):
-        return None
-    return Yield(ratio=salted.result.end.food_mass_ratio, basis="measured" if is_measured else "stated")
+    food = weighed.food
+    salts = (food.native_salt_fraction * (1 + sign * NATIVE_SPREAD) for sign in (-1, 0, 1))
+    return Range(*(each / (each + food.water) for each in salts))
+
+
+def _finished(weighed: Weighed, courses: Courses, calibration: Calibration | None, kind: str) -> Yield:
+    method, mixtures = courses.method, {**weighed.salts, **weighed.glazings}
+    weighing = Weighing(
+        method=method,
+        salted=courses.salted,
+        heat=courses.heat,
+        family=kind,
+        filled=weight_filled(method, weighed.salts),
+        stirred=stirred_without_gain(method, weighed.food, mixtures),
+        is_measured=calibration is not None and calibration.loss is not None,
+    )
+    return finished_yield(weighing)
 
 
 def allergens(of_food: set[str], made: list[MakeUp]) -> tuple[str, ...]:

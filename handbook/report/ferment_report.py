@@ -1,4 +1,4 @@
-"""A ferment over its steps: how its pH falls, of vegetables in salt and of raw sausage in the warm."""
+"""A ferment over its steps: the fall of pH of vegetables in salt and of raw sausage that hangs warm."""
 
 from __future__ import annotations
 
@@ -23,11 +23,11 @@ from handbook.page.method import Method
 from handbook.page.steps import Step
 from handbook.page.until import PH
 
-#: pH that the centre must reach for food to count as acid; a computed pH shows the way there and clears nothing.
+#: pH that the centre must reach for food to count as acid; a computed pH is a prediction and does not count as proof.
 ACID = 4.6
-#: pH by which a sausage that hangs in the warm must have soured [degree-hours-rule].
+#: pH that a sausage must reach while it hangs warm [degree-hours-rule].
 SOUR_SAUSAGE = 5.3
-MODEL_ERROR, BUFFER_FACTOR = 0.15, 1.5  # of a predicted pH; of a food's buffering, either way
+MODEL_ERROR, BUFFER_FACTOR = 0.15, 1.5  # of a predicted pH; of a food's buffering, in both directions
 _SALT_MOLAR = 0.058443
 _GRID = np.linspace(2.6, 6.6, 81)
 _DAYS = np.linspace(0.0, 1.0, 41)
@@ -37,8 +37,9 @@ _DAYS = np.linspace(0.0, 1.0, 41)
 class FermentReport:
     """A ferment over its steps: pH of the slow, typical and quick ferment over ``time`` in s from its start, arrays (n,).
 
-    acid : lactic acid at the end in kg/kg of food and brine, whose ``mass`` is in kg; acid_reached : s until ``limit``, None where not in the steps
-    limit : the pH that it is to reach; source : key of what its pace rests on
+    acid : lactic acid at the end in kg/kg of food and brine, whose ``mass`` is in kg; acid_reached : s until ``limit``,
+    None
+    where not in the steps limit : the pH that it is to reach; source : key of the source of its rate
     has_culture : of raw sausage, whether a culture is in it; None of vegetables
     """
 
@@ -60,7 +61,7 @@ class FermentReport:
 
 @dataclass(frozen=True, kw_only=True)
 class _Pace:
-    """What sours at which pace: ``rates`` in 1/s of the steps, ``lag`` in units of 1 / rate, ``most`` acid in kg/kg."""
+    """Rate of souring: ``rates`` in 1/s of the steps, ``lag`` in units of 1 / rate, ``most`` acid in kg/kg."""
 
     rates: tuple[Range, ...]
     lag: float
@@ -96,7 +97,7 @@ def ferment_report(
     if missing or own is None or balance is None:
         return FermentReport(numbers=numbers, missing=" and ".join(missing)), {}
     is_meat = food.food_class in MEAT
-    # A brine that wilted the food and was drained is not what it sours in.
+    # The food does not sour in a brine that only wilted it and was drained.
     salting = method.salting_of(steps[0]) or method.saltings[0]
     made = makes[salting.name]
     mass = method.batches.written_for.low + made.mass
@@ -151,7 +152,7 @@ def _warmth(step: Step, method: Method) -> Range | None:
 
 
 def _ph_of_acid(food: Food, own: FoodAcidity, end: str, share: float, water: float, salt: float) -> Floats:
-    """Lactic acid in kg/kg at each pH of the grid, falling; of the most, usual or least buffered food."""
+    """Lactic acid in kg/kg at each pH of the grid, falling; for the most, typical or least buffered food."""
     ionic = salt / (1 - salt) / _SALT_MOLAR
     buffer = food_buffer(food, own, end, share)
     amounts = [acid_for_ph("lactic", float(ph), water, [buffer], ionic) for ph in _GRID]
@@ -228,7 +229,7 @@ def _over_time(
 
 
 def food_buffer(food: Food, own: FoodAcidity, end: str, mass: float) -> Buffer:
-    """A food at the sour and little buffered, the typical or the other end."""
+    """A food at one end of its range: sour and weakly buffered, typical, or the opposite."""
     factor = {"low": 1 / BUFFER_FACTOR, "typical": 1.0, "high": BUFFER_FACTOR}[end]
     ash = food.ash if food.food_class == "vegetable" else 0.0
     return Buffer(mass=mass, ph=getattr(own.ph, end), capacity=buffer_capacity(food.protein, ash) * factor)

@@ -1,4 +1,4 @@
-"""What the uptake run says of the finished food beside its salt: water activity by place, and nitrite over time."""
+"""Figures of the finished food from the uptake run other than salt: water activity by place, and nitrite over time."""
 
 from __future__ import annotations
 
@@ -29,7 +29,7 @@ _HALF_LIFE, _PH, _HEATED = "nitrite's half-life", "pH of the food", "nitrite lef
 
 @dataclass(frozen=True, kw_only=True)
 class NitriteAfter:
-    """Nitrite in the food after one stage, ppm of sodium nitrite on green weight: ``taken_up`` in all, ``left`` unused."""
+    """Nitrite in the food after one stage, ppm of sodium nitrite on green weight: ``taken_up`` in total, ``left`` unused."""
 
     name: str
     taken_up: Range
@@ -52,8 +52,9 @@ def nitrite_inputs(food: Food, makes: Mapping[str, MakeUp]) -> tuple[UncertainIn
 def nitrite_course(result: UptakeResult, makes: Mapping[str, MakeUp]) -> tuple[NitriteAfter, ...]:
     """Nitrite after each stage that follows a cure with nitrite; empty without.
 
-    It is taken up beside the salt of its cure, and leaves with salt that leaves; what is in the food is used up by the
-    rate law, and much of it at once when raw food is heated through. In brine it lasts: only food uses it up. The rules go by the ingoing figure, not by this one.
+    It is taken up and lost in proportion to the salt of its cure. In the food it is used up by the rate law, and much
+    of it at once when raw food is heated through. In brine it is stable. The rules use the ingoing figure, not this
+    one.
     """
     if _HALF_LIFE not in result.others:
         return ()
@@ -62,7 +63,7 @@ def nitrite_course(result: UptakeResult, makes: Mapping[str, MakeUp]) -> tuple[N
     before = np.full(len(factor), result.piece.native_salt_fraction.typical)
     taken, left, found = np.zeros(len(factor)), np.zeros(len(factor)), []
     for stage in result.stages:
-        # Other stages bear the author's words for a step, which may be the name of a salting.
+        # The name of another stage is the author's text of a step, which may equal the name of a salting.
         made = makes.get(stage.stage.name) if stage.stage.kind in ("soak", "dry cure", "inject") else None
         salt = stage.state.salt[:, 0]
         nitrite_to_salt = made.total("nitrite") / made.total("salt") if made and made.total("salt") else 0.0

@@ -1,4 +1,4 @@
-"""What the heat run says of one step to the salt: its time, the food's own temperature, and the water that leaves."""
+"""Inputs of the salt model from one step of the heat run: its time, the food's own temperature, and the water that leaves."""
 
 from __future__ import annotations
 
@@ -21,10 +21,10 @@ _LEAST = 1e-6  # of the weight: less water counts as none
 class FoodClock:
     """One step of the heat run.
 
-    duration : [s]; temperature : the steady one at which salt would diffuse as far [K]
+    duration : [s]; temperature : the constant temperature at which salt would diffuse as far [K]
     evaporated, dripped : of the weight at the start of the step, 0 or more
-    water_left : share of the water at the start of the step that the typical piece has at its end
-    diffusing, evaporating, dripping : shares that are past at evenly spaced times, as in Stage
+    water_left : share of its water that the typical piece keeps over the step
+    diffusing, evaporating, dripping : shares that are complete at evenly spaced times, as in Stage
     """
 
     duration: Range
@@ -68,11 +68,22 @@ def food_clock(course: HeatCourse, number: int, rate: Diffusivity) -> FoodClock 
     )
 
 
+def step_loss(course: HeatCourse, number: int) -> Range | None:
+    """What the food loses in step ``number``, of the weight at its start; None outside the curve."""
+    stage = course.stage(number)
+    if stage is None or stage.end <= stage.start:
+        return None
+    result = course.result
+    inside = np.flatnonzero((result.time >= stage.start - 1e-6) & (result.time <= stage.end + 1e-6))
+    evaporated, dripped = _leaving(result, inside)
+    return range_of((evaporated[:, -1] + dripped[:, -1]) / result.samples.mass[:, inside[0]])
+
+
 def _leaving(result: HeatResult, inside: np.ndarray) -> tuple[Floats, Floats]:
     """Water that has evaporated and juice that has dripped from the food since the start of the step, rising, (s, n).
 
-    Dew comes and goes on the surface: what evaporates counts from the start of the step. What leaves of a glaze is not
-    the food's: with a glaze the food has lost what it weighs less. What stays on makes that loss a little too small.
+    Dew forms and evaporates on the surface, so evaporation counts from the start of the step. Water of a glaze is not
+    the food's: with a glaze the loss is the fall in weight, which the remaining glaze makes slightly too small.
     """
     samples = result.samples
     evaporated, dripped, mass = (each[:, inside] for each in (samples.evaporated, samples.dripped, samples.mass))
@@ -92,8 +103,8 @@ def _pace(temperature: Floats, rate: Diffusivity) -> Floats:
 
 
 def _steady(pace: Floats, rate: Diffusivity) -> Floats:
-    """Temperature of a given pace."""
-    with np.errstate(divide="ignore"):  # a pace of 0 is the coldest that the rates know
+    """Temperature at which diffusion has a given pace."""
+    with np.errstate(divide="ignore"):  # a pace of 0 becomes the lowest temperature of the rates
         steady: Floats = 1 / (1 / rate.reference_temperature - GAS_CONSTANT / rate.activation_energy * np.log(pace))
     return np.clip(steady, LOWEST, HIGHEST)
 

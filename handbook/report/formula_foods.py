@@ -1,14 +1,12 @@
-"""The food of a page: the one it names, or what its formula mixes; and the foods that the safety rules judge it as."""
+"""The food of a page: the one it names, or the mixture of its formula; and the foods for the safety rules."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
 from handbook.base.errors import PageError, RangeError
 from handbook.base.ranges import Range
 from handbook.brine.make_up import IngredientMass, MakeUp
-from handbook.brine.nitrite import Process, cure_process
 from handbook.catalogue.food_families import FLESH
 from handbook.catalogue.foods import Food
 from handbook.catalogue.ingredients import Ingredient
@@ -16,14 +14,14 @@ from handbook.catalogue.mixed_foods import mixed_food, with_own
 from handbook.catalogue.tables import Tables
 from handbook.page.method import Method
 
-#: Foods of animals: where a mixture holds one, the vegetables in it are judged as part of it.
+#: Animal foods: in a mixture with one, the vegetables are judged as part of it.
 _ANIMAL = (*FLESH, "egg", "cheese")
 
 
 @dataclass(frozen=True, kw_only=True)
 class PageFood:
-    """The food of a page: ``food`` as the models take it, and its ``parts`` with their shares, the page's own food alone
-    where it has no formula. ``meat_share`` is the share of meat, poultry, fish, egg and cheese; 1 where there is none."""
+    """The food of a page: ``food`` for the models, and its ``parts`` with their shares. Without a formula the page's
+    own food is the only part. ``meat_share`` is the share of meat, poultry, fish, egg and cheese; 1 where there is none."""
 
     food: Food
     parts: tuple[tuple[Food, float], ...]
@@ -31,7 +29,7 @@ class PageFood:
 
     @property
     def judged(self) -> tuple[Food, ...]:
-        """The mixture under the name and class of each part that the rules judge it as, the page's own food first."""
+        """The mixture with the name and class of each part that the rules judge, the page's own food first."""
         animal = [each for each, _ in self.parts if each.food_class in _ANIMAL]
         names = animal or [each for each, _ in self.parts]
         mixed = {part: getattr(self.food, part) for part in _SHARED}
@@ -94,33 +92,6 @@ def formula_make_up(found: PageFood, method: Method) -> MakeUp:
             )
             for (food, share), line in zip(found.parts, method.formula, strict=True)
         )
-    )
-
-
-def filled_food(food: Food, method: Method, makes: Mapping[str, MakeUp]) -> Food:
-    """The food with the water, salt and sugar that are mixed into it: what the heat model heats. The salt model adds them itself.
-
-    Solids of spices count as carbohydrate.
-    """
-    mixed = [
-        makes[each.name]
-        for each in method.saltings
-        if cure_process(each.kind, method.pieces.worked_form) is Process.MIXED_IN
-    ]
-    if not mixed:
-        return food
-    batch = method.batches.written_for.low
-    added = {what: sum(each.total(what) for each in mixed) / batch for what in ("", "water", "salt")}
-    whole = 1 + added[""]
-    parts = {"water": food.water + added["water"], "ash": food.ash + added["salt"]}
-    parts["carbohydrate"] = food.carbohydrate + added[""] - added["water"] - added["salt"]
-    return replace(
-        food,
-        water=parts["water"] / whole,
-        fat=food.fat / whole,
-        protein=food.protein / whole,
-        carbohydrate=parts["carbohydrate"] / whole,
-        ash=parts["ash"] / whole,
     )
 
 

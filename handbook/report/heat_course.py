@@ -24,7 +24,7 @@ from handbook.warmth.box import BoxCourse
 
 @dataclass(frozen=True, kw_only=True)
 class CoreTime:
-    """When the core reaches a step's target. Times in s from the step's start; ``tested`` is how long was computed.
+    """When the core reaches a step's target. Times in s from the step's start; ``tested`` is the computed time span.
 
     ``target`` is a core temperature in K; None for a step that waits for a reduction of germs.
     """
@@ -48,7 +48,7 @@ class CoreTime:
 
     @property
     def verdict(self) -> str:
-        """The stated time against the computed one: "inside", "short", "long", or "none stated"."""
+        """The stated time compared with the computed one: "inside", "short", "long", or "none stated"."""
         if self.stated is None:
             return "none stated"
         if self.stated.high < self.duration.low:
@@ -86,13 +86,14 @@ def heat_course(
 ) -> HeatCourse | None:
     """Run the heat model over the method's steps; None where nothing is smoked or cooked.
 
-    ``salt_to_water`` in kg/kg lowers the surface's water activity; ``boxes`` are the courses of steps in a box, by number. ``pace`` is a factor
-    on the diffusivity of water that the kitchen's own runs teach, in place of the published spread.
+    ``salt_to_water`` in kg/kg lowers the surface's water activity; ``boxes`` are the courses of steps in a box, by
+    number. ``pace`` is the factor on the diffusivity of water from the kitchen's own runs, in place of the published
+    spread.
 
     Raises
     ------
-    PageError         a step asks for what the model cannot do, such as air more than saturated
-    UnfollowedError   the piece leaves the range of the model on its way: it dries out or chars
+    PageError         a step is outside the model, such as air above saturation UnfollowedError the piece leaves the
+    range of the model: it dries out or chars
     """
     if not is_followed(method, food):
         return None
@@ -126,14 +127,14 @@ def _check_dried(method: Method, result: HeatResult, first: int, waiting: tuple[
 
 
 def _run(piece: HeatPiece, stages: Sequence[HeatStage], spread: HeatSpread | None) -> tuple[HeatResult, bool]:
-    """The run with its spread, or of the typical piece alone where other samples leave the model's range."""
+    """The run with its spread, or the typical piece alone where other samples leave the model's range."""
     try:
         return _strict_run(piece, stages, spread), True
     except RangeError:
         return _strict_run(piece, stages, replace(spread or HeatSpread(), samples=0)), False
 
 
-def _strict_run(piece: HeatPiece, stages: Sequence[HeatStage], spread: HeatSpread | None = None) -> HeatResult:
+def _strict_run(piece: HeatPiece, stages: Sequence[HeatStage], spread: HeatSpread | None) -> HeatResult:
     """Run the model; raise RangeError for a piece that dries or chars past the model's range, never return NaN."""
     with np.errstate(invalid="raise", divide="raise", over="raise"):
         try:
@@ -142,7 +143,7 @@ def _strict_run(piece: HeatPiece, stages: Sequence[HeatStage], spread: HeatSprea
             raise BeyondModelError("moisture of the piece", 0.0, "above 0: a shorter or cooler step") from None
 
 
-def core_durations(course: HeatCourse | None, come_up: Range | None = None) -> dict[int, Range]:
+def core_durations(course: HeatCourse | None, come_up: Range | None) -> dict[int, Range]:
     """Duration in s by step number, of the steps without a stated time that wait for a core.
 
     ``come_up`` is the kitchen's own factor on the typical time to the core, in place of the model's spread.
@@ -165,7 +166,7 @@ def drying_durations(course: HeatCourse | None) -> dict[int, Range]:
 
 
 def taught_pace(modelled: Mapping[int, Range], until: Mapping[int, UntilTime]) -> Range | None:
-    """How much faster water leaves in this kitchen than as published, by the runs of the longest drying step that they timed."""
+    """Rate at which water leaves in this kitchen / the published rate, by the runs of the longest drying step that they timed."""
     timed = [number for number in modelled if number in until and until[number].basis == RECORD]
     if not timed:
         return None

@@ -26,26 +26,28 @@ from handbook.page.until import WATER_ACTIVITY
 from handbook.warmth.box import BoxCourse
 
 ROOM = Range(289.15, 293.15, 298.15)  # K of a bench or room where the page states none
-FRIDGE_SPREAD = 1.5  # K either way in a fridge that is opened (common practice, no source)
+FRIDGE_SPREAD = 1.5  # K up or down in a fridge that is opened (common practice, no source)
 CHAMBER_SPREAD = 0.05  # of the rise above 20 °C: deviation of a smoker or oven (common practice, no source)
 COLDEST = 272.15  # K: food begins to freeze here; the models hold for unfrozen food
 GLAZE_TEMPERATURE = 293.15
 BOILING = 373.15  # K: food in hotter fat fries, which the model does not follow
 IN_FAT = Range(40.0, 100.0, 250.0)  # W/(m2 K) of still fat, about half of still water's [film-coefficients]
-_WRAPPED = {"vacuum": "bag", "wrapped": "bag", "jar": "bag"}
+#: Fat over the food keeps its water in like a bag, and in a chamber has the temperature of the air around the pan.
+_WRAPPED = {"vacuum": "bag", "wrapped": "bag", "jar": "bag", "oil": "bag"}
 LONGEST_DRYING = 400 * 86400.0  # s; the same for a step that waits until the food is dry
 LONGEST = 24 * 3600.0  # s: a computed step that takes longer is reported as not reached
 
 
 def is_followed(method: Method, food: Food) -> bool:
-    """Whether any step has a course to compute: the food is heated, or smoked however cold, or it is flesh that dries."""
+    """Whether the heat model computes any step: the food is heated, is smoked, or is meat or fish that dries."""
     return any(has_curve(step) for step in method.steps) or bool(drying_numbers(method, food))
 
 
 def drying_numbers(method: Method, food: Food) -> tuple[int, ...]:
-    """Numbers, from 1, of the steps in which flesh dries in air: in an oven or a smoker only where the step says so.
+    """Numbers, from 1, of the steps in which meat or fish dries in air: in an oven or a smoker only where the step says
+    so.
 
-    The model knows no other food.
+    The model covers no other food.
     """
     if food.food_class not in FLESH:
         return ()
@@ -72,7 +74,7 @@ def first_heat_step(method: Method) -> int:
 
 
 def heat_steps(method: Method) -> tuple[Step, ...]:
-    """The steps of the curve: all from its first step on, up to the freezing of the finished food."""
+    """The steps of the curve: from its first step to the freezing of the finished food."""
     steps = method.steps[first_heat_step(method) :]
     heated = max((index for index, step in enumerate(steps) if _counts(step)), default=0)
     end = next((index for index in range(heated, len(steps)) if _is_frozen(steps, index)), len(steps))
@@ -183,8 +185,8 @@ def fridge(house: House) -> Range:
 
 
 def medium(step: Step, salting: Salting | None = None) -> str:
-    """Medium around the food: air, water or steam; ``salting`` is what the food lies in. A brine and melting ice carry
-    heat as water does, and so does fat that does not fry.
+    """Medium around the food: air, water or steam; ``salting`` is the mixture around the food. A brine and melting ice
+    transfer heat like water, and so does fat of a stated temperature that does not fry.
     """
     if step.air in ("water", "steam"):
         return step.air
@@ -195,13 +197,13 @@ def medium(step: Step, salting: Salting | None = None) -> str:
 
 
 def _is_in_mild_fat(step: Step) -> bool:
-    """Whether the food lies in fat in which its water does not boil."""
-    around = step.chamber or step.temperature
+    """Whether the food lies in fat of a stated temperature in which its water does not boil."""
+    around = step.temperature if step.chamber is None else None
     return step.medium == "oil" and around is not None and around.high <= BOILING - 0.5
 
 
 def is_wrapped(step: Step) -> bool:
-    """Whether a cover keeps the food's juice and the water around it apart."""
+    """Whether a cover separates the food's juice from the water around it."""
     return _cover(step, medium(step)) not in ("none", "lid")
 
 
@@ -246,15 +248,13 @@ def _stage(
         until_loss=until_loss,
         until_activity=until_activity,
         is_drying=food.food_class in FLESH and _is_dried(step),
-        cover=_cover(step, kind) if not _is_under_salt(step, salting) else "bag",
+        cover="bag" if kind == "air" and _lies_in_cure(step, salting) else _cover(step, kind),
         line=step.line,
     )
 
 
 def cured_weight(method: Method) -> float:
-    """Weight of the food / green weight by what the page states of curing under salt or in brine, which the run does not
-    see.
-    """
+    """Weight of the food / green weight after the page's stated changes in curing, which are not in the run."""
     cured = 1.0
     for each in method.steps:
         salting = method.lies_in(each)
@@ -264,9 +264,9 @@ def cured_weight(method: Method) -> float:
 
 
 def _dryness(step: Step, method: Method, food: Food) -> tuple[float | None, float | None]:
-    """The loss of weight or the water activity that a drying step of flesh waits for; None for any other step.
+    """The loss of weight or the water activity that a drying step of meat or fish waits for; None for any other step.
 
-    A loss of weight counts from green weight, of which curing may have taken or given a part that the run does not see.
+    A loss of weight is relative to green weight. Curing may already have changed the weight, which is not in the run.
     """
     if step.waits_for not in DRYNESS or step.until is None or step.until.value is None:
         return None, None
@@ -279,9 +279,9 @@ def _dryness(step: Step, method: Method, food: Food) -> tuple[float | None, floa
 
 
 def _organisms(step: Step, food: Food) -> tuple[Organism, ...]:
-    """The organism whose reduction a step waits for: of those in this food the one that dies first.
+    """The organism whose reduction a step waits for: the least heat-resistant one of this food.
 
-    Spores, which survive cooking, are not waited for.
+    Spores survive cooking and are left out.
     """
     found = sorted(
         (each for each in organisms().values() if food.food_class in each.foods), key=lambda each: each.lowest
@@ -296,18 +296,29 @@ def _organisms(step: Step, food: Food) -> tuple[Organism, ...]:
     return (first,)
 
 
+def _lies_in_cure(step: Step, salting: Salting | None) -> bool:
+    """Whether the food lies under salt or in the pickle that was pumped into it, without moving air."""
+    is_aired = step.air not in (None, "still") and salting is not None and not salting.is_dry
+    return step.stage == "salt" and salting is not None and not is_aired
+
+
 def _around_key(step: Step) -> str:
     return "temperature" if step.chamber is None else "chamber"
 
 
 def _is_under_salt(step: Step, salting: Salting | None) -> bool:
-    """Whether the food lies under a dry cure: what it loses there the cure draws, the air takes none."""
+    """Whether the food lies under a dry cure. The cure draws its water, and none evaporates."""
     return step.stage == "salt" and salting is not None and salting.is_dry and medium(step, salting) == "air"
 
 
 def _cover(step: Step, kind: str) -> str:
-    """What covers the food: as written, else by the medium that wraps it. A lid changes nothing in water or steam."""
-    cover = step.cover if step.cover != "none" else _WRAPPED.get(step.medium or "", "none")
+    """The cover of the food: as written, else by the medium that wraps it. Food that is filled or packed hot is closed
+    in.
+
+    A lid changes nothing in water or steam.
+    """
+    own = "bag" if step.stage == "pack" else _WRAPPED.get(step.medium or "", "none")
+    cover = step.cover if step.cover != "none" else own
     return "none" if cover == "lid" and kind != "air" else cover
 
 
@@ -364,6 +375,6 @@ def _coatings(step: Step, duration: float, shares: dict[str, tuple[float, float,
 
 def _times(step: Step, duration: float) -> tuple[float, ...]:
     if step.repeat is not None and step.time is None:
-        # LONGEST only bounds a computed step; the schedule counts its real repeats.
+        # LONGEST only bounds a computed step. The schedule counts its actual repeats.
         duration = min(duration, MAX_REPEATS * step.repeat.every.middle)
     return tuple(time for time in repeat_starts(step, duration) if time < duration)

@@ -24,11 +24,11 @@ from handbook.safety.findings import Finding, SafetyCase
 
 @dataclass(frozen=True, kw_only=True)
 class Report:
-    """Everything computed for one method, but its cost: that is worked out from its ``bill``.
+    """Everything computed for one method except its cost, which is computed from its ``bill``.
 
-    ``course`` is the heat run, ``salted`` the uptake run; ``salt`` is that of the finished food, glazes counted. ``food`` is the mixture
-    where the page has a ``formula``; ``filled`` is the food with what is mixed into it, as it is heated. ``cases`` are what the
-    safety rules judged, one for each food of a mixture.
+    ``course`` is the heat run, ``salted`` the uptake run; ``salt`` is that of the finished food, including glazes.
+    ``food`` is the mixture where the page has a ``formula``; ``filled`` is the food with the mixtures mixed into it, as
+    it is heated. ``cases`` are the inputs of the safety rules, one for each food of a mixture.
     """
 
     method: Method
@@ -53,12 +53,12 @@ class Report:
     filled: Food | None = None
     middle: MiddleReport | None = None
     casing: CasingNeed | None = None
-    #: Ingredients whose salt nobody knows. No figure of the page's salt is then known.
+    #: Ingredients of unknown salt. Every figure of the page's salt is then unknown.
     unknown_salt: tuple[str, ...] = ()
 
     @property
     def mixtures(self) -> tuple[MixtureReport, ...]:
-        """Everything that is weighed: the formula, the saltings, the glazes."""
+        """All weighed mixtures: the formula, the saltings, the glazes."""
         return (*((self.formula,) if self.formula else ()), *self.saltings, *self.glazes)
 
     @property
@@ -70,7 +70,7 @@ class Report:
 
     @property
     def sources(self) -> tuple[str, ...]:
-        """Keys of the sources of the report's figures, each once."""
+        """Keys of the sources of the report's figures, without duplicates."""
         parts = [part for each in self.mixtures for part in each.made.parts]
         keys = [self.food.source, *(part.ingredient.source for part in parts)]
         if self.finished.basis == "typical":

@@ -1,4 +1,4 @@
-"""Whether the salt has reached the middle of a thick piece on the day it leaves the cold, and when it would have."""
+"""Whether the salt has reached the middle of a thick piece when it leaves the cold, and when it would reach it."""
 
 from __future__ import annotations
 
@@ -19,11 +19,11 @@ from handbook.report.salt_course import SaltCourse
 from handbook.salt.uptake import Stage, run
 from handbook.salt.uptake_records import TimeRange
 
-THICK = 0.03  # m from which the middle is a question (estimate of the handbook)
+THICK = 0.03  # m from which the middle is reported (estimate of the handbook)
 COLD = 279.15  # K up to which a room counts as cold, with the spread of a fridge
 #: Water activity of the innermost part before a salted ham may leave the cold [ham-resting].
 SAFE_MIDDLE = 0.96
-_LONGEST = 250 * 86400.0  # s for which the cold is followed on
+_LONGEST = 250 * 86400.0  # s for which a longer stay in the cold is computed
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -31,10 +31,11 @@ class MiddleReport:
     """The centre when the piece leaves the cold in step ``number``, ``at`` s after the salting began.
 
     centre, mean : water-phase salt then
-    even : s after the salting began until centre and mean differ by a tenth at most; None where not within the cold tried
-    safe : s until the centre alone has the water activity SAFE_MIDDLE by its salt; None where it never has, or the food is
-        cooked and need not
-    is_raw : whether nothing on the page cooks it
+    even : s from the start of the salting until centre and mean differ by at most a tenth; None where not within
+    _LONGEST
+    safe : s until the centre alone has the water activity SAFE_MIDDLE by its salt; None where it never has, or where
+        the food is cooked
+    is_raw : whether no step cooks it
     """
 
     number: int
@@ -47,7 +48,7 @@ class MiddleReport:
 
     @property
     def is_even(self) -> bool:
-        """Whether the typical piece is even to a tenth when it leaves the cold."""
+        """Whether centre and mean of the typical piece differ by at most a tenth when it leaves the cold."""
         return self.even[1] is not None and self.even[1] <= self.at
 
 

@@ -1,4 +1,4 @@
-"""What is weighed for a method: its formula, saltings and glazes in every batch."""
+"""The weighed mixtures of a method: its formula, saltings and glazes in every batch."""
 
 from __future__ import annotations
 
@@ -84,7 +84,7 @@ class MixtureReport:
 
 @dataclass(frozen=True, kw_only=True)
 class SaltingReport(MixtureReport):
-    """One salting in all batches; ``equilibrium`` is that of the written batch, ``process`` how the salt gets in."""
+    """One salting in all batches; ``equilibrium`` is that of the written batch, ``process`` the way in which the salt gets in."""
 
     mixture: Salting
     equilibrium: Equilibrium
@@ -92,7 +92,7 @@ class SaltingReport(MixtureReport):
 
     @property
     def is_mixed(self) -> bool:
-        """Whether all of it is worked into the food, so that it is even at once."""
+        """Whether all of it is mixed into the food, so that it is even at once."""
         return self.process is Process.MIXED_IN
 
 
@@ -126,7 +126,7 @@ def formula_report(whole: PageFood, method: Method, house: House) -> FormulaRepo
 
 
 def salting_report(salting: Salting, method: Method, whole: PageFood, house: House, tables: Tables) -> SaltingReport:
-    """One salting in all batches. Raises PageError where its make-up is not what its kind says."""
+    """One salting in all batches. Raises PageError where its make-up contradicts its kind."""
     written_for, food = method.batches.written_for.low, whole.food
     process = cure_process(salting.kind, method.pieces.worked_form)
     made = _salting_made(salting, method, whole, house, tables)

@@ -16,7 +16,7 @@ from handbook.report.salt_stages import moves_salt
 MAX_SALT_STEPS = 100
 #: Repeated actions of all steps together.
 MAX_REPEATS_ON_PAGE = 1500
-#: Steps that wait for the core: each is computed past the typical piece's time, until slow pieces are there.
+#: Steps that wait for the core: each is computed past the typical piece's time, until slow pieces reach it.
 MAX_WAITS = 40
 #: Amounts in the tables of the page: ingredients of all salting and glaze blocks times batches.
 MAX_AMOUNTS = 3_000

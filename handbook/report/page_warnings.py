@@ -1,4 +1,4 @@
-"""What the page of a method flags and no rule stops: warnings for its author, which a strict run makes faults."""
+"""Warnings for the author of a method page. A strict run turns them into faults."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ from handbook.safety.judging import KNOWN_TO_FAIL
 
 
 def page_warnings(report: Report) -> list[PageError]:
-    """Each flag of the page with its line and what to do: times, containers, and limits that the cook has to act on."""
+    """Each warning of the page with its line and a remedy: times, containers, and limits that need an action of the cook."""
     found = [*_times(report), *_containers(report), *_acts(report), *_unknown(report)]
     return sorted(found, key=lambda each: (each.line, each.key))
 
@@ -63,7 +63,9 @@ def _unknown(report: Report) -> Iterator[PageError]:
     for name in report.unknown_salt:
         mixtures: tuple[Salting | Glaze, ...] = (*report.method.saltings, *report.method.glazes)
         lines = [line for each in mixtures for line in each.ingredients]
-        line = next(each.line for each in lines if each.item == name)
+        line = next((each.line for each in lines if each.item == name), None)
+        if line is None:  # a dry food: the page says that its salt is not computed, and no author can mend it
+            continue
         allowed = "its salt as its label or maker states it, in ingredients.csv: the salt of this page is not known"
         yield _warning(report, line, "ingredients.salt", f"{name}: unknown", allowed)
 

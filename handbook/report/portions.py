@@ -13,7 +13,7 @@ from handbook.page.until import WEIGHT_LOSS
 
 SODIUM_IN_SALT = 22.99 / 58.44  # molar masses of Na and NaCl, g/mol (standard atomic weights)
 
-#: Finished mass / green weight by family, where a page states no losses: from memory, see sources.
+#: Finished mass / green weight by family, where a loss is neither stated nor computed: from memory, see sources.
 TYPICAL_YIELD = {
     "hot smoke": Range(0.75, 0.82, 0.88),
     "cold smoke": Range(0.82, 0.83, 0.84),
@@ -28,7 +28,7 @@ TYPICAL_YIELD = {
 
 @dataclass(frozen=True, kw_only=True)
 class Yield:
-    """Finished mass / green weight; ``basis`` says stated, typical or measured (in runs)."""
+    """Finished mass / green weight; ``basis`` says stated, computed, typical or measured (in runs)."""
 
     ratio: Range
     basis: str
@@ -45,7 +45,7 @@ class Portion:
 
 @dataclass(frozen=True, kw_only=True)
 class GlazeOnFood:
-    """What all glazes of the written batch leave on the food, in kg of salt, sodium and sugars."""
+    """Salt, sodium and sugars in kg that all glazes of the written batch leave on the food."""
 
     salt: float
     sodium: float
@@ -53,7 +53,7 @@ class GlazeOnFood:
 
 
 def glaze_on_food(glazes: Sequence[tuple[MakeUp, float]]) -> GlazeOnFood:
-    """What stays on the food of glazes, each with the mass in kg of it that stays."""
+    """Salt, sodium and sugars from glazes, each given with the mass in kg that stays on."""
     found = dict.fromkeys(("salt", "sodium", "sugars"), 0.0)
     for made, stays in glazes:
         for what in found:
@@ -62,14 +62,14 @@ def glaze_on_food(glazes: Sequence[tuple[MakeUp, float]]) -> GlazeOnFood:
 
 
 def finished_salt(salt: Range, food: float, glazes: GlazeOnFood, batch: float) -> Range:
-    """Salt / finished food with the salt of what stays on of the glazes.
+    """Salt / finished food, including the salt of the glazes that stay on.
 
     x = x_f + g_s / (M m)
 
     Parameters
     ----------
     salt : salt of the food alone / finished food, x_f
-    food : finished mass / green weight, m; losses of weight are weighed with the glaze on
+    food : finished mass / green weight, m; weighed with the glaze on
     batch : green weight M, kg
     """
     more = glazes.salt / batch / food
@@ -77,36 +77,21 @@ def finished_salt(salt: Range, food: float, glazes: GlazeOnFood, batch: float) -
 
 
 def states_losses(method: Method) -> bool:
-    """Whether any step states what the food loses or gains."""
+    """Whether any step states a loss or gain of weight."""
     return any(step.loss or step.gain or step.waits_for == WEIGHT_LOSS for step in method.steps)
 
 
-def stated_yield(
+def typical_yield(
     method: Method, family: str, filled: float = 1.0, stirred: Mapping[int, float] = MappingProxyType({})
-) -> Yield:
-    """Yield from the losses and gains that the steps state, else typical for the family: what is done to the food.
+) -> Range:
+    """Usual finished mass / green weight of the family.
 
     ``filled`` is the weight with what is mixed into the food / green weight; ``stirred`` what steps stir in later / green weight, by number.
-    A step until a loss of weight ends at it.
     """
-    if not states_losses(method):
-        # Vegetables under brine keep their weight; those that make their own brine lose it as juice.
-        is_under_brine = family == "ferment" and any(each.is_bath for each in method.saltings)
-        ratio = TYPICAL_YIELD["brine" if is_under_brine else family]
-        ratio = ratio.times(filled).plus(Range.exact(sum(stirred.values())))
-        return Yield(ratio=ratio, basis="typical")
-    low = typical = high = filled
-    for number, step in enumerate(method.steps, 1):
-        more = stirred.get(number, 0.0)
-        low, typical, high = low + more, typical + more, high + more
-        if step.until is not None and step.until.what == WEIGHT_LOSS and step.until.value is not None:
-            low = typical = high = filled * (1 - step.until.value)
-            continue
-        for change, sign in ((step.loss, -1), (step.gain, 1)):
-            if change:
-                ends = sorted((1 + sign * change.low, 1 + sign * change.high))
-                low, typical, high = low * ends[0], typical * (1 + sign * change.middle), high * ends[1]
-    return Yield(ratio=Range(low, typical, high), basis="stated")
+    # Vegetables under brine keep their weight; those that make their own brine lose it as juice.
+    is_under_brine = family == "ferment" and any(each.is_bath for each in method.saltings)
+    ratio = TYPICAL_YIELD["brine" if is_under_brine else family]
+    return ratio.times(filled).plus(Range.exact(sum(stirred.values())))
 
 
 def portion(
@@ -116,10 +101,10 @@ def portion(
     glazes: GlazeOnFood,
     finished: Yield,
 ) -> Portion:
-    """Mass, sodium and sugar of one portion, with what stays on of every glaze.
+    """Mass, sodium and sugar of one portion, including the glaze that stays on.
 
-    Salt stays in the food when water leaves, so sodium depends on the raw batch and not on the yield. The range is that
-    of the salt. Sodium from other sources than salt and the food itself is left out.
+    Salt stays in the food when water leaves, so sodium depends on the raw batch and not on the yield. Its range is that
+    of the salt. Other sodium than that of salt and of the food itself is left out.
     """
     batch = method.batches.written_for.low
     count = method.front_matter.portions

@@ -28,18 +28,18 @@ def safety_case(
     finished_salt: Range | None,
     course: HeatCourse | None,
     allergens: tuple[str, ...],
-    cure_ppm: tuple[float, float] | None = None,
-    accelerator_ppm: float = 0.0,
-    finished_centre: Range | None = None,
-    unfollowed: str = "",
+    cure_ppm: tuple[float, float] | None,
+    accelerator_ppm: float,
+    finished_centre: Range | None,
+    unfollowed: str,
 ) -> SafetyCase:
     """The input of the safety rules for one method.
 
     ``makes`` are the make-ups of the saltings by name, ``balance`` the equilibrium of the last salting, and
     ``finished_salt`` the mean water-phase salt of the finished food, ``finished_centre`` that of its centre. Water activity counts salt alone; sugars and drying
     lower it further, so the figure is an upper bound. ``cure_ppm`` are ingoing nitrite and nitrate of every salting and
-    glaze together, ``accelerator_ppm`` the ascorbate or erythorbate pumped in. ``unfollowed`` says why a piece that is
-    heated has no ``course``.
+    glaze together, ``accelerator_ppm`` the ascorbate or erythorbate pumped in. ``unfollowed`` says why a heated piece
+    has no ``course``.
     """
     alone = (balance.ingoing_nitrite_ppm, balance.ingoing_nitrate_ppm) if balance else (0.0, 0.0)
     nitrite, nitrate = cure_ppm or alone
@@ -81,14 +81,14 @@ def stop_faults(method: Method, found: tuple[Finding, ...]) -> list[PageError]:
 
 
 def _block_of(finding: Finding, method: Method) -> int:
-    """The line of the block that a finding without a line of its own is about: packing and keeping, else the page's head."""
+    """The line of the block concerned by a finding without a line of its own: packing and keeping, else the page's head."""
     if method.keeping is not None and finding.rule.startswith(("pack", "keep")):
         return method.keeping.line
     return method.front_matter.line
 
 
 def _allowed(finding: Finding) -> str:
-    """What a stop asks for: the limit as printed and its source, what mends it, and how sure the stop is."""
+    """The allowed value of a stop's fault: the limit as printed and its source, the correction, and the certainty."""
     printed = f"{finding.printed} ({finding.source}, {finding.trust})" if finding.printed else finding.message
     mend = f"to mend it: {finding.mend}" if finding.mend else ""
     parts = (printed, mend, finding.certainty)

@@ -29,7 +29,7 @@ from handbook.salt.uptake import (
 )
 
 _TIME_ROUNDS, _TIME_TOLERANCE = 4, 0.005
-#: A target up to here / equilibrium is meant as the equilibrium itself: rounding of the amounts.
+#: A target up to this multiple of the equilibrium counts as the equilibrium itself, because amounts are rounded.
 _AT_EQUILIBRIUM = 1.02
 
 
@@ -37,8 +37,8 @@ _AT_EQUILIBRIUM = 1.02
 class SaltCourse:
     """The uptake run of a method with its target and tables; ``steps`` are the step numbers behind each stage.
 
-    ``target`` is the salt aimed at, ``reached`` the salt that counts as reaching it. ``is_to_equilibrium``: other
-    thicknesses are to come within a twentieth of their equilibrium. ``activity`` is the water activity of the finished
+    ``target`` is the target salt, ``reached`` the salt that counts as reaching it. ``is_to_equilibrium``: the times of
+    other thicknesses are to 95 % of equilibrium. ``activity`` is the water activity of the finished
     food at its surface and centre, ``nitrite`` that after each stage.
     """
 
@@ -59,7 +59,7 @@ class SaltCourse:
 
     @property
     def sources(self) -> tuple[str, ...]:
-        """Keys of the sources of the run and of what is read from it, each once."""
+        """Keys of the sources of the run and of the figures from it, without duplicates."""
         more = ["nordin-1969", "nitrite-sausage-table"] if self.nitrite else []
         return tuple(dict.fromkeys([*self.result.sources, "muscle-isotherm", "pitzer-mayorga-1973", *more]))
 
@@ -75,7 +75,7 @@ def salt_course(
     house: House,
     makes: dict[str, MakeUp],
     course: HeatCourse | None,
-    calibration: Calibration | None = None,
+    calibration: Calibration | None,
 ) -> SaltCourse | None:
     """Run the uptake model over the method's steps; None for a page without a salting.
 
@@ -83,7 +83,7 @@ def salt_course(
 
     Raises
     ------
-    PageError   a step asks for what the model cannot do, with its line
+    PageError   a step is outside the model, with its line
     """
     try:
         inputs = salt_inputs(method, food, house, makes, course, calibration)
@@ -143,7 +143,7 @@ def _timed(inputs: SaltInputs, target: float | None, method: Method) -> tuple[li
     )
     found = time_to_target(inputs.piece, stages[: index + 1], aim)
     for _ in range(_TIME_ROUNDS):
-        # A stated change of weight is that at the end, and the end is being looked for.
+        # A stated change of weight is that at the end, and the search is for the end.
         took = stages[index].duration.typical
         if (
             found.typical is None
@@ -176,7 +176,7 @@ def step_aim(stage: Stage, piece: Piece) -> float:
 
 
 def reachable(target: float, stage: Stage, piece: Piece) -> float:
-    """The salt that counts as reaching ``target``: 95 % of it where it is the equilibrium itself, which takes for ever."""
+    """The salt that counts as reaching ``target``: 95 % of it where it is the equilibrium, which is never reached."""
     if stage.kind not in ("soak", "dry cure"):
         return target
     nearly = step_aim(stage, piece)
@@ -192,9 +192,9 @@ def _by_thickness(
 
 
 def _thickness_aim(salted: UptakeStageResult, target: float | None, salting: Salting) -> float | None:
-    """The salt that other thicknesses should reach; None without a bath.
+    """The target salt of other thicknesses; None without a bath.
 
-    The stated target; in a strong brine the salt of the page's own piece; else equilibrium.
+    It is the stated target; in a strong brine the salt of the page's own piece; else equilibrium.
     """
     if salted.stage.kind != "soak":
         return None
@@ -207,7 +207,7 @@ def _thickness_aim(salted: UptakeStageResult, target: float | None, salting: Sal
 
 
 def _is_by_equilibrium(target: float | None, reached: float | None, salting: Salting) -> bool:
-    """Whether other thicknesses are to come within a twentieth of their equilibrium, and not to a salt on the way."""
+    """Whether the times of other thicknesses are to 95 % of equilibrium, not to a lower salt."""
     return reached != target if target is not None else salting.kind != "immersion"
 
 
@@ -216,6 +216,6 @@ def _other_baths(piece: Piece, stages: list[Stage], index: int) -> tuple[Range |
         return None, None
     found = []
     for factor in (0.5, 2.0):
-        changed = [*stages[:index], with_bath_scaled(stages[index], factor)]  # later stages change nothing here
+        changed = [*stages[:index], with_bath_scaled(stages[index], factor)]  # later stages have no effect here
         found.append(salt_at_end(piece, changed))
     return found[0], found[1]

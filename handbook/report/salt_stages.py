@@ -16,31 +16,31 @@ from handbook.page.piece_size import solid_of
 from handbook.page.salting import Salting
 from handbook.page.steps import Step
 from handbook.page.until import WEIGHT_LOSS
+from handbook.report.before_salting import before_salting
 from handbook.report.calibration import Calibration
+from handbook.report.cured_food import dry_cure_taken
+from handbook.report.dry_cure_stage import usually_drawn, with_stated_loss
 from handbook.report.food_clock import FoodClock, food_clock
 from handbook.report.heat_course import HeatCourse, core_durations
 from handbook.report.heat_stages import is_frozen, is_wrapped, surroundings, thickness_range
 from handbook.report.stirred_in import is_stirred_in, stirred_stage
 from handbook.report.usual_gain import usual_gain
 from handbook.salt.diffusivity import Diffusivity, salt_diffusivity, sugar_diffusivity
-from handbook.salt.solute_stage import SATURATION
-from handbook.salt.uptake import NOTHING, Piece, Stage
-from handbook.salt.uptake_records import DRAWN_WATER
+from handbook.salt.uptake import FRESHENING_WATER, NOTHING, Piece, Stage
 
 WATER_SPREAD = 0.03  # relative, of a food's water between animals (estimate of the handbook)
 NATIVE_SPREAD = 0.30  # relative, of its own sodium (estimate of the handbook)
 COLDEST = 268.15  # K
-WARMEST = 353.15  # K: upper end of the uptake model's rates; hotter food is computed at it
-FRESHENING_WATER = 3.0  # kg per kg of food, where a page states none (common practice, no source)
+WARMEST = 353.15  # K: upper end of the uptake model's rates; hotter food is computed at this temperature
 COOKING_WATER = 2.0  # kg per kg of food, where a page states none (common practice, no source)
 RINSE = Range(3.0, 10.0, 30.0)  # s
 RINSED_WITHIN = 1800.0  # s: a batch in water for longer, or with a stated amount of water, is freshened (estimate)
-BRIEF, MOMENT = 3600.0, 600.0  # s: work by hand, and any step, for up to here moves no salt worth a stage (estimate)
-LOST_AT_REST = 0.05  # of the weight: food that loses more dries (estimate)
+#: s: up to this time work by hand, and any step, moves too little salt for a stage (estimate).
+BRIEF, MOMENT = 3600.0, 600.0
+LOST_AT_REST = 0.05  # of the weight: food that loses more counts as drying (estimate)
 FIRST_GUESS = 24 * 3600.0
 MOST_MIXED_IN = 0.9  # of green weight: bound of the model
 MOST_PUMPED_SALT = 0.9  # of what is pumped or mixed in: bound of the model; dry salt in mince is a little above it
-MOST_DRAWN = 0.6  # of the food's water: upper bound of what a dry cure draws
 LEAST_LEFT = 0.05  # of the water, in food that dried before a stated loss (estimate)
 MOST_LOST = 0.6  # of the weight: upper bound of a calibrated loss
 
@@ -72,9 +72,10 @@ class SaltInputs:
 
 @dataclass(frozen=True, kw_only=True)
 class _Around:
-    """What later stages are made from; ``mass`` is the typical weight before the step / green weight.
+    """What later stages are made from; ``mass`` is the typical weight before the step / green weight, nearly.
 
-    ``filled`` is the weight with a cure mixed in / green weight: what a loss of weight counts from.
+    ``filled`` is the weight with a cure mixed in / green weight: what a loss of weight counts from. ``is_cased``: a casing keeps water and
+    food apart, though juice may leave.
     """
 
     house: House
@@ -85,16 +86,23 @@ class _Around:
     food: Food
     mass: float = 1.0
     filled: float = 1.0
+    is_cased: bool = False
 
     def after(self, stages: list[Stage]) -> _Around:
         """The same with the weight after some stages."""
-        mass = 1.0
+        mass = self.mass
         for stage in stages:
+            if stage.ends_at is not None:
+                mass = stage.ends_at
+                continue
             gain = stage.weight_gain.typical if stage.weight_gain else 0.0
-            if stage.kind == "dry cure":
-                taken = _taken_dry(stage.bath_salt.typical, stage.drawn_water.typical, self.food)
-                gain = taken - stage.drawn_water.typical
-            mass += gain + stage.pump.typical - stage.water_loss.typical - stage.drip.typical
+            if stage.cured_loss is not None:
+                gain = -stage.cured_loss.typical
+            elif stage.kind == "dry cure":
+                gain = dry_cure_taken(stage.bath_salt.typical, stage.drawn_water.typical, self.food)
+                gain -= stage.drawn_water.typical
+            change = gain - stage.water_loss.typical - stage.drip.typical
+            mass += change * (mass if stage.of_start or stage.cured_loss is not None else 1.0) + stage.pump.typical
         return replace(self, mass=mass)
 
 
@@ -108,7 +116,8 @@ def salt_inputs(
 ) -> SaltInputs | None:
     """Translate the method's steps into a piece and stages; None for a page without a salting.
 
-    ``makes`` are the make-ups of its saltings, and of its glazes for what is stirred in. A ``calibration`` replaces published figures by the kitchen's own. Raises RangeError as the uptake model does.
+    ``makes`` are the make-ups of its saltings, and of its glazes that are stirred in. A ``calibration`` replaces
+    published figures by the kitchen's own. Raises RangeError as the uptake model does.
     """
     if all(method.lies_in(step) is None for step in method.steps):
         return None
@@ -126,10 +135,10 @@ def weight_filled(method: Method, makes: dict[str, MakeUp]) -> float:
     return 1.0 + sum(mixed) / method.batches.written_for.low
 
 
-def moves_salt(step: Step, follows_heat: bool = False) -> bool:
-    """Whether salt moves in the food in a step after the salting. Frozen food and a pan beside the food take no part;
-    a moment, or an hour of work by hand, is too brief to count unless it loses weight, is heated or is in water. Food
-    that is still hot from the fire drips in any moment.
+def moves_salt(step: Step, follows_heat: bool) -> bool:
+    """Whether salt moves in the food in a step after the salting. Frozen food and a pan beside the food do not count. A
+    short step (see BRIEF and MOMENT) counts only if the food loses weight, is heated or is in water. Food that is still
+    hot drips in any step.
     """
     if is_frozen(step) or step.is_beside_food:
         return False
@@ -138,12 +147,12 @@ def moves_salt(step: Step, follows_heat: bool = False) -> bool:
     return not is_brief or step.loss is not None or has_curve(step) or step.is_in_plain_water
 
 
-def _piece(method: Method, food: Food, house: House) -> Piece:
+def _piece(method: Method, food: Food, house: House, course: HeatCourse | None) -> Piece:
     pieces = method.pieces
     solid = solid_of(pieces, thickness_range(method, house))
     is_block = solid.shape == "block"
     water_spread = min(WATER_SPREAD * food.water, 0.4 * (1 - food.water))  # watery food varies little
-    return Piece(
+    piece = Piece(
         shape=solid.shape,
         thickness=solid.thickness,
         width=solid.width if is_block else None,
@@ -154,6 +163,7 @@ def _piece(method: Method, food: Food, house: House) -> Piece:
         salt_diffusivity=salt_diffusivity(food.food_class, food.name),
         sugar_diffusivity=sugar_diffusivity(food.food_class),
     )
+    return before_salting(piece, method, course)
 
 
 def _calibrated(inputs: SaltInputs, calibration: Calibration) -> SaltInputs:
@@ -173,10 +183,11 @@ def _uncalibrated(
     course: HeatCourse | None,
     calibration: Calibration | None,
 ) -> SaltInputs | None:
-    """The inputs with the published diffusivity and change of weight; losses of weight are the kitchen's own."""
+    """The inputs with the published diffusivity and change of weight, and with the kitchen's own losses of weight."""
     stages: list[Stage] = []
     steps: list[tuple[int, ...]] = []
     salting, index = None, 0
+    piece = _piece(method, food, house, course)
     around = _Around(
         house=house,
         course=course,
@@ -184,7 +195,9 @@ def _uncalibrated(
         durations=core_durations(course, calibration.come_up.next_run if calibration and calibration.come_up else None),
         calibration=calibration,
         food=food,
+        mass=piece.kept.typical - piece.water_lost.typical,
         filled=weight_filled(method, makes),
+        is_cased=method.pieces.casing != "none",
     )
     for number, step in enumerate(method.steps, 1):
         used = method.lies_in(step) or (salting if step.medium == "brine" else None)
@@ -192,7 +205,7 @@ def _uncalibrated(
             # The same brine or cure continues: a rest or packing in between adds no second dose of salt; what is stirred in stays.
             kept = [at for at in range(len(stages)) if at <= index or stages[at].kind == "inject"]
             stages, steps = [stages[at] for at in kept], [steps[at] for at in kept]
-            stages[index] = _continued(stages[index], step, house, used, food)
+            stages[index] = _continued(stages[index], step, house, used)
             steps[index] = (*steps[index], number)
         elif used is not None:
             stages.append(_salting_stage(step, used, makes[used.name], method, food, house))
@@ -207,7 +220,6 @@ def _uncalibrated(
             steps.append((number,))
     if salting is None:
         return None
-    piece = _piece(method, food, house)
     return SaltInputs(piece=piece, stages=tuple(stages), steps=tuple(steps), salting=salting, salting_index=index)
 
 
@@ -228,7 +240,7 @@ def _salting_stage(step: Step, salting: Salting, made: MakeUp, method: Method, f
         name=salting.name,
     )
     if process in (Process.PUMPED, Process.MIXED_IN):
-        # A cure mixed into minced food is in it at once and stays, as a pumped brine does.
+        # A cure mixed into minced food enters at once and stays, like a pumped brine.
         pump = Range.of(salting.pump) if salting.pump else Range.exact(made.mass / batch)
         if process is Process.MIXED_IN and pump.high > MOST_MIXED_IN:
             read = f"{pump.high:.3g} kg of {salting.name} to 1 kg of food"
@@ -242,68 +254,43 @@ def _salting_stage(step: Step, salting: Salting, made: MakeUp, method: Method, f
             pump_sugar_fraction=Range.exact(made.sugar_mass_fraction),
         )
     if process is Process.DRY_CURED:
-        return replace(stage, drawn_water=_drawn_dry(step, stage, food))
+        drawn = stage.drawn_water if salting.covers_food else usually_drawn(stage, food)
+        return with_stated_loss(step, replace(stage, drawn_water=drawn))
     gain = _gain(step, made, food)
     if step.gain and gain.typical > made.mass / batch:
         allowed = f"at most the brine, {made.mass / batch:.1%} of green weight"
         raise RangeError("gain", gain.typical, allowed, step.line, step.gain.text)
-    return replace(stage, weight_gain=gain)
+    return replace(stage, weight_gain=gain, of_start=True)
 
 
 def _stated_change(step: Step) -> Range | None:
-    """Weight that the step says the food gains, of green weight, below 0 where it loses; None where it says nothing."""
+    """Stated gain of weight in a step, of green weight, below 0 for a loss; None where nothing is stated."""
     if step.gain:
         return Range.of(step.gain)
     return Range(-step.loss.high, -step.loss.middle, -step.loss.low) if step.loss else None
-
-
-def _drawn_dry(step: Step, stage: Stage, food: Food) -> Range:
-    """Water that a dry cure draws, of green weight: that with which the piece ends at the weight that the step states.
-
-    What a draught takes leaves its salt on the food, and is no brine that runs away.
-    """
-    change = _stated_change(step)
-    if change is None or step.air not in (None, "still"):
-        return stage.drawn_water
-    per_water = _salt_per_water(stage.bath_salt.typical, food)
-    most = MOST_DRAWN * food.water
-    drawn = []
-    for lost in (-change.high, -change.typical, -change.low):
-        water = (lost + per_water * food.water - food.native_salt_fraction) / (1.0 + per_water)
-        drawn.append(min(max(water, DRAWN_WATER.low), most))
-    return Range(*drawn)
-
-
-def _taken_dry(salt: float, drawn: float, food: Food) -> float:
-    """Salt that a dry cure leaves in the food at equilibrium, of green weight: what cannot dissolve stays outside."""
-    return _salt_per_water(salt, food) * (food.water - drawn) - food.native_salt_fraction
-
-
-def _salt_per_water(salt: float, food: Food) -> float:
-    return min((salt + food.native_salt_fraction) / food.water, SATURATION["salt"])
 
 
 def _gain(step: Step, made: MakeUp, food: Food) -> Range:
     return _stated_change(step) or usual_gain(food.food_class, made.solution_salt)
 
 
-def _continued(stage: Stage, step: Step, house: House, salting: Salting, food: Food) -> Stage:
+def _continued(stage: Stage, step: Step, house: House, salting: Salting) -> Stage:
     """The salting's stage extended by one more step in the same brine, at the temperature of the longer part."""
     added = Range.of(step.time) if step.time else Range.exact(FIRST_GUESS)
     is_longer = added.typical > stage.duration.typical
-    return replace(
+    continued = replace(
         stage,
         duration=stage.duration.plus(added),
         temperature=_temperature(step, house, salting) if is_longer else stage.temperature,
         weight_gain=(_stated_change(step) or stage.weight_gain) if stage.kind == "soak" else stage.weight_gain,
-        drawn_water=_drawn_dry(step, stage, food) if stage.kind == "dry cure" else stage.drawn_water,
     )
+    return with_stated_loss(step, continued) if stage.kind == "dry cure" else continued
 
 
 def _later_stage(step: Step, number: int, around: _Around) -> Stage | None:
     """The stage of a step after the salting; None for a step in which no salt moves.
 
-    Where there is a heat run, salt moves at the food's own temperature over the run's own time.
+    A step that ends at a loss of weight ends at it in every sample. Where there is a heat run, salt moves at the food's own temperature over the run's own time.
     """
     clock = food_clock(around.course, number, around.rate) if around.course else None
     if not moves_salt(step, follows_heat=clock is not None):
@@ -312,7 +299,7 @@ def _later_stage(step: Step, number: int, around: _Around) -> Stage | None:
         # The step's time is for the batch; each piece is in the water for seconds (common practice, no source).
         return Stage(kind="rinse", duration=RINSE, temperature=_temperature(step, around.house), name=step.do)
     if clock is None:
-        duration = Range.of(step.time) if step.time else NOTHING  # without a time the schedule names the fault
+        duration = Range.of(step.time) if step.time else NOTHING  # the schedule reports a missing time
         stage = Stage(kind="rest", duration=duration, temperature=_temperature(step, around.house), name=step.do)
     else:
         stage = Stage(
@@ -326,8 +313,13 @@ def _later_stage(step: Step, number: int, around: _Around) -> Stage | None:
             name=step.do,
         )
     evaporated, dripped = _losses(step, clock, around)
-    stage = replace(stage, water_loss=evaporated.times(around.mass), drip=dripped.times(around.mass))
-    if _is_in_water(step):
+    ends_at = None
+    if step.until is not None and step.until.what == WEIGHT_LOSS and step.until.value is not None:
+        ends_at = (1.0 - step.until.value) * around.filled
+    stage = replace(stage, water_loss=evaporated, drip=dripped, of_start=True, ends_at=ends_at)
+    if ends_at is not None:
+        stage = replace(stage, water_left=LEAST_LEFT)
+    if _is_in_water(step) and not around.is_cased:
         # In cooking water salt leaves the food as in freshening.
         share = step.water.fraction if step.water else COOKING_WATER if heats(step) else FRESHENING_WATER
         return replace(stage, kind="freshen", bath_water=Range.exact(share), water_changes=step.changes)
@@ -336,8 +328,8 @@ def _later_stage(step: Step, number: int, around: _Around) -> Stage | None:
 
 
 def _water_left(step: Step, clock: FoodClock, around: _Around) -> float:
-    """Share of the water that stays at least. A cure or a rest that drew water leaves less to dry off than the heat run or
-    a stated loss knows of; a loss that no food could have stays a fault.
+    """Minimum share of the water that stays. After a cure or a rest that drew water there is less to lose than the heat
+    run or a stated loss assumes. An impossible loss remains a fault.
     """
     if step.loss is None:
         return 0.5 * min(clock.water_left, 1.0)
@@ -345,7 +337,7 @@ def _water_left(step: Step, clock: FoodClock, around: _Around) -> float:
 
 
 def _is_in_water(step: Step) -> bool:
-    """Whether plain water touches the food, so that salt leaves it: bare in water, or cooked bare in it."""
+    """Whether plain water touches the food, so that salt leaves it: uncovered in water, or cooked uncovered in it."""
     if is_wrapped(step) or step.medium not in (None, "water"):
         return False
     return step.is_in_plain_water or (heats(step) and step.air == "water")
@@ -360,7 +352,8 @@ def _is_rinse(step: Step) -> bool:
 def _losses(step: Step, clock: FoodClock | None, around: _Around) -> tuple[Range, Range]:
     """Water that evaporates and juice that drips in a step, of the weight at its start, 0 or more.
 
-    By the loss of weight that ends the step, else by the kitchen's own runs, else as stated, else as computed by the heat model, which tells juice from vapour.
+    In this order: the loss of weight that ends the step, the kitchen's own runs, the stated loss, the loss computed by
+    the heat model, which separates juice from vapour.
     """
     calibration = around.calibration
     if step.until is not None and step.until.what == WEIGHT_LOSS and step.until.value is not None:
@@ -380,8 +373,8 @@ def _losses(step: Step, clock: FoodClock | None, around: _Around) -> tuple[Range
 
 
 def _drips(step: Step) -> bool:
-    """Whether what a step loses is juice with its salt: in water or steam, under brine or juice, and what hands press out or
-    sieve off in minutes. Anything else evaporates.
+    """Whether the loss of a step is juice with its salt: in water or steam, under brine or juice, or pressed or sieved
+    by hand in minutes. Any other loss evaporates.
     """
     is_in_water = heats(step) and step.air in ("water", "steam")
     is_under_juice = step.stage == "ferment" or step.medium in ("brine", "jar")

@@ -1,4 +1,4 @@
-"""How warm it stands: a brine as mixed, with the food in it, and what a box without heat or cold comes to."""
+"""Temperatures of mixtures and boxes: a brine as mixed and with the food in it, and a box without heating or cooling."""
 
 from __future__ import annotations
 
@@ -12,6 +12,7 @@ from handbook.base.formats import format_temperature_range
 from handbook.base.ranges import Range
 from handbook.base.units import Quantity
 from handbook.brine.make_up import IngredientMass, MakeUp
+from handbook.brine.nitrite import Process, cure_process
 from handbook.brine.solution import freezing_point
 from handbook.catalogue.foods import Food
 from handbook.catalogue.thermal_properties import Composition, mixture
@@ -23,7 +24,7 @@ from handbook.report.heat_stages import ROOM, fridge, surroundings
 from handbook.warmth.box import BoxCourse, box_course, conductance, time_to
 from handbook.warmth.mixing import ICE_POINT, SALT_HEAT, SUGAR_HEAT, WATER_HEAT, Portion, ice_for, mixed
 
-ICE = Range(255.15, 268.15, ICE_POINT)  # K of ice as it comes from a freezer or a tray (common practice, no source)
+ICE = Range(255.15, 268.15, ICE_POINT)  # K of ice from a freezer or a tray (common practice, no source)
 COLD, HOT = 278.15, 333.15  # K up to which a brine is cold, and from which food is held hot: see the rules
 _BRINE_HEAT, _DENSITY = 3800.0, 1050.0  # J/(kg K) and kg/m3 of a brine or food with it
 _STRONGEST = 0.23  # salt / (salt + water) up to which a freezing point is known
@@ -32,12 +33,13 @@ _ENDS = ("low", "typical", "high")
 
 @dataclass(frozen=True, kw_only=True)
 class MixedBrine:
-    """One mixture as made: ``temperature`` in K, or None and what is ``missing``.
+    """One mixture as made: ``temperature`` in K, or None and the ``missing`` input.
 
-    with_food : once food and brine have evened out [K]; ice_left [kg]; more_ice : that would bring it to COLD [kg]
-    number : of the step that puts the food into it; 0 where none does
+    with_food : once food and brine have the same temperature [K]; ice_left [kg]; more_ice : further ice that would cool
+    it to COLD [kg]
+    number : step that puts the food into it; 0 where none does
     cold_after : s until food and brine are at COLD in the surroundings that the step states; None where never
-    brought : the temperature that an earlier step brings the mixture to, or None
+    brought : temperature to which an earlier step brings the mixture, or None
     """
 
     name: str
@@ -64,7 +66,7 @@ class BoxStand:
 
 @dataclass(frozen=True, kw_only=True)
 class StandReport:
-    """All mixtures and boxes of a method whose temperature is asked for."""
+    """All mixtures and boxes of a method whose temperature is computed."""
 
     brines: tuple[MixedBrine, ...]
     boxes: tuple[BoxStand, ...]
@@ -94,9 +96,15 @@ class StandReport:
 
 
 def stand_report(method: Method, food: Food, house: House, makes: Mapping[str, MakeUp]) -> StandReport:
-    """The temperatures of a method's mixtures and boxes. Raises PageError with the line of the box."""
+    """The temperatures of a method's mixtures and boxes. Raises PageError with the line of the box.
+
+    What is worked into mince is never a mixture by itself: its ice melts in the meat, under a knife that warms both. The page
+    states how warm that is.
+    """
     brines = tuple(
-        _mixed_brine(each, makes[each.name], method, food, house) for each in method.saltings if _is_asked(each)
+        _mixed_brine(each, makes[each.name], method, food, house)
+        for each in method.saltings
+        if _is_asked(each) and cure_process(each.kind, method.pieces.worked_form) is not Process.MIXED_IN
     )
     boxes = tuple(
         _box(step, number, method, food, makes) for number, step in enumerate(method.steps, 1) if step.box is not None
@@ -105,7 +113,7 @@ def stand_report(method: Method, food: Food, house: House, makes: Mapping[str, M
 
 
 def _is_asked(salting: Salting) -> bool:
-    """Whether a page says how warm a mixture's ingredients are."""
+    """Whether a page states the temperature of a mixture's ingredients."""
     return any(line.temperature is not None or line.item == "water, ice" for line in salting.ingredients)
 
 
@@ -159,7 +167,7 @@ def _is_unknown(line: IngredientLine, part: IngredientMass) -> bool:
 
 
 def _portions(pairs: tuple[tuple[IngredientLine, IngredientMass], ...], end: str) -> list[Portion]:
-    """What is mixed, each at the ``end`` of its range of temperature; dry goods stand in the room."""
+    """The mixed portions, each at the ``end`` of its temperature range. Dry goods are at room temperature."""
     found = []
     for line, part in pairs:
         mass, of = part.mass.typical, part.ingredient
@@ -180,7 +188,7 @@ def _portions(pairs: tuple[tuple[IngredientLine, IngredientMass], ...], end: str
 
 
 def _freezing(made: MakeUp) -> Callable[[float], float]:
-    """Freezing point in K by the ice that has melted, in kg."""
+    """Freezing point in K as a function of the melted ice in kg."""
     salt, water = made.total("salt"), made.total("water")
     ice = sum(part.mass.typical for part in made.parts if part.ingredient.name == "water, ice")
 
@@ -211,7 +219,7 @@ def _cold_after(start: Range, method: Method, number: int, mass: float, capacity
 
 def _box(step: Step, number: int, method: Method, food: Food, makes: Mapping[str, MakeUp]) -> BoxStand:
     box, stated = step.box, step.temperature
-    assert box is not None and stated is not None  # check_method asks for both
+    assert box is not None and stated is not None  # check_method requires both
     batch = method.batches.written_for.low
     salting = method.salting(step.use) if step.use or step.stage in ("salt", "ferment") else None
     brine = makes[salting.name].mass if salting is not None and salting.is_bath else 0.0
@@ -233,7 +241,7 @@ def _box(step: Step, number: int, method: Method, food: Food, makes: Mapping[str
 
 
 def _range_of(course: BoxCourse) -> Range:
-    """The span of temperatures through a step in a box, with the range of its end."""
+    """The range of temperatures over a step in a box, including the range at its end."""
     low, high = min(course.start, course.end.low), max(course.start, course.end.high)
     return Range(low, 0.5 * (course.start + course.end.typical), high)
 

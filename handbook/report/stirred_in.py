@@ -1,4 +1,4 @@
-"""What is stirred into a food after its salting: vinegar in a sauce, brine that tops up a crock, water in a mash."""
+"""Mixtures stirred into a food after its salting: vinegar in a sauce, brine that tops up a crock, water in a mash."""
 
 from __future__ import annotations
 
@@ -6,6 +6,7 @@ from collections.abc import Mapping
 
 from handbook.base.ranges import Range
 from handbook.brine.make_up import MakeUp
+from handbook.catalogue.food_families import PLANTS
 from handbook.catalogue.foods import Food
 from handbook.page.heated import heats
 from handbook.page.method import Method
@@ -13,18 +14,18 @@ from handbook.page.salting import Glaze
 from handbook.page.steps import Step
 from handbook.salt.uptake import NOTHING, Stage
 
-#: Bounds of what is stirred in, of green weight, and of its salt and sugar: those of the model.
+#: The model's bounds of the stirred-in mass, of green weight, and of its salt and sugar.
 _MOST = 0.9
 
 
 def is_stirred_in(step: Step, method: Method, food: Food) -> bool:
-    """Whether what a step brings is mixed with all of the food, and not brushed on its pieces.
+    """Whether a step's glaze or water is mixed with all of the food instead of brushed on its pieces.
 
-    Minced and mixed food takes it up, and so do vegetables with the brine or juice that they lie in. A step in oven or smoker brushes
+    Minced and mixed food takes it up, and so do vegetables, fruit and pulses with the brine or juice that they lie in. A step in oven or smoker brushes
     it on. Without a glaze, a weight that is gained is water.
     """
     is_loose = method.pieces.form in ("minced", "mixed")
-    is_covered = food.food_class == "vegetable" and any(each.covers_food for each in method.saltings)
+    is_covered = food.food_class in PLANTS and any(each.covers_food for each in method.saltings)
     brings = glaze_of(step, method) is not None or (step.gain is not None and step.use is None)
     is_brushed = heats(step) and step.place in ("oven", "smoker")
     return brings and (is_loose or is_covered) and not is_brushed and not step.is_beside_food
@@ -36,7 +37,7 @@ def glaze_of(step: Step, method: Method) -> Glaze | None:
 
 
 def stirred_mass(glaze: Glaze, made: MakeUp | None, method: Method) -> float:
-    """What of a glaze goes into the food in one step / green weight: all of it where the page says no share."""
+    """Mass of a glaze that enters the food in one step / green weight: all of it where the page states no share."""
     uses = sum(each.use == glaze.name for each in method.steps)
     if glaze.stays_on is not None:
         return glaze.stays_on.fraction / uses
@@ -46,10 +47,10 @@ def stirred_mass(glaze: Glaze, made: MakeUp | None, method: Method) -> float:
 def stirred_stage(
     step: Step, method: Method, mixtures: Mapping[str, MakeUp], weight: float, temperature: Range
 ) -> Stage:
-    """The stage of the uptake model in which it is spread through the food.
+    """The stage of the uptake model in which the mixture is spread through the food.
 
-    Where a page states a gain of weight below what goes in, as for a sauce that is passed through a sieve, the rest leaves as juice with
-    its salt. ``weight`` is that before the step / green weight.
+    Where a page states a gain of weight below the added mass, as for a sieved sauce, the rest leaves as juice with its
+    salt. ``weight`` is that before the step / green weight.
     """
     glaze = glaze_of(step, method)
     made = mixtures.get(glaze.name) if glaze else None
@@ -73,7 +74,7 @@ def stirred_stage(
 
 
 def stirred_glazes(method: Method, food: Food) -> frozenset[str]:
-    """Names of the glazes whose every use is stirred in after a salting: the run of the salt holds them."""
+    """Names of the glazes that are only used stirred in after a salting. The run of the salt includes them."""
     found: dict[str, bool] = {}
     has_salt = False
     for step in method.steps:
@@ -85,7 +86,7 @@ def stirred_glazes(method: Method, food: Food) -> frozenset[str]:
 
 
 def stirred_without_gain(method: Method, food: Food, mixtures: Mapping[str, MakeUp]) -> dict[int, float]:
-    """Weight / green weight that steps bring by a glaze without stating a gain, by number."""
+    """Glaze added by steps that state no gain / green weight, by number."""
     found = {}
     for number, step in enumerate(method.steps, 1):
         glaze = glaze_of(step, method)

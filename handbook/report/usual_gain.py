@@ -39,11 +39,14 @@ USUAL_GAIN = {
     ),
 }
 
+#: Vegetables and eggs keep their weight within a few percent (estimate of the handbook).
+FIRM_GAIN = Range(-0.03, 0.0, 0.03)
+
 
 def usual_gain(food_class: str, strength: float) -> Range:
     """Usual gain of weight in brine.
 
-    Straight lines between the rows of ``USUAL_GAIN``; the last row beyond them; nothing for other firm foods.
+    Straight lines between the rows of ``USUAL_GAIN``; the last row beyond them; about nothing for other firm foods.
 
     Parameters
     ----------
@@ -65,7 +68,7 @@ def usual_gain(food_class: str, strength: float) -> Range:
     Range(low=0.02, typical=0.06, high=0.12)
     """
     if food_class in FIRM and food_class != "cheese":
-        return Range.exact(0.0)
+        return FIRM_GAIN
     table = USUAL_GAIN.get(food_class, USUAL_GAIN["meat"])
     strength = min(strength, table[-1][0])
     (weak, *below), (strong, *above) = next(pair for pair in pairwise(table) if strength <= pair[1][0])

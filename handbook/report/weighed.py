@@ -1,4 +1,4 @@
-"""What a page weighs: its foods, its saltings and its glazes, made up."""
+"""The weighed foods, saltings and glazes of a page, made up."""
 
 from __future__ import annotations
 
@@ -10,7 +10,8 @@ from handbook.catalogue.foods import Food
 from handbook.catalogue.tables import Tables
 from handbook.page.house import House
 from handbook.page.method import Method
-from handbook.report.formula_foods import PageFood, filled_food, page_food
+from handbook.report.cured_food import filled_food
+from handbook.report.formula_foods import PageFood, page_food
 from handbook.report.mixtures import (
     GlazeReport,
     SaltingReport,
@@ -22,7 +23,7 @@ from handbook.report.mixtures import (
 
 @dataclass(frozen=True, kw_only=True)
 class Weighed:
-    """What a page weighs, made up: its foods, its saltings, its glazes. ``filled`` is the food with what is mixed into it."""
+    """The made-up foods, saltings and glazes of a page. ``filled`` is the food with the mixtures mixed into it."""
 
     whole: PageFood
     saltings: tuple[SaltingReport, ...]
@@ -37,7 +38,7 @@ class Weighed:
 
     @property
     def equilibrium(self) -> Equilibrium | None:
-        """Of the last salting."""
+        """Equilibrium of the last salting."""
         return self.saltings[-1].equilibrium if self.saltings else None
 
     @property
@@ -83,7 +84,7 @@ def cure_ppm(weighed: Weighed, method: Method) -> tuple[float, float]:
 
 
 def accelerator_ppm(saltings: tuple[SaltingReport, ...]) -> float:
-    """Ascorbate and erythorbate in ppm on green weight that pumped brines bring in."""
+    """Ascorbate and erythorbate of pumped brines, in ppm on green weight."""
     return sum(
         part.mass.typical / each.made.mass * each.mixture.pump.middle * 1e6
         for each in saltings

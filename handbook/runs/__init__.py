@@ -1,1 +1,1 @@
-"""Runs as a kitchen recorded them, and what they teach."""
+"""Runs recorded by a kitchen, and the calibration from them."""

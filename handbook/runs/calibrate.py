@@ -1,13 +1,13 @@
 """Bayesian updating of a kitchen's own figures from its runs, one method at a time.
 
 The four figures have one parameter each and need no Markov chain: the rate of salt is updated on a grid, the three
-others in closed form. belief.py has the statistics, which doubt the runs too.
+others in closed form. posterior.py has the statistics, which include errors of the runs.
 
 - Prior: log-normal (change of weight: normal), with the published 90 % ranges of the engine.
 - Single runs deviate from the kitchen's figure by animal, cut and cook: usually by ``RATE_DEVIATION`` in the rate of salt
   and ``GAIN_DEVIATION`` in the change of weight; in drying and warming by the model's spread from thickness and from
   temperatures that vary between runs. Airflow, humidity and the food's constants count as the kitchen's.
-  The runs tell how far they really stray.
+  The actual deviation is inferred from the runs.
 - Measurement errors: ``WEIGHING``, ``SALT_ERROR``, ``TIME_ERROR``; and errors that all runs share, because one strip,
   scale or probe measures them all: ``SALT_SHARED``, ``WEIGHING_SHARED``, ``TIME_SHARED``.
 
@@ -25,7 +25,7 @@ from handbook.base.arrays import Floats
 from handbook.base.errors import RangeError
 from handbook.report.calibration import CalibratedFigure, Calibration
 from handbook.report.salt_stages import SaltInputs
-from handbook.runs.belief import Belief, RateTable, normal_belief, rate_belief, run_likelihood
+from handbook.runs.posterior import Posterior, RateTable, normal_posterior, rate_posterior, run_likelihood
 from handbook.runs.run_models import RunModel
 from handbook.salt.uptake import Spread, UptakeResult, run
 from handbook.uncertainty.sampling import BAND
@@ -89,7 +89,7 @@ def calibrate(models: list[RunModel]) -> CalibrationResult:
         rates = [each for each in (likelihoods[index] for index in chosen) if each is not None]
         salt = None
         if rates:
-            salt = _calibrated(rate_belief(grid, deviation, rates, RATE_DEVIATION), 0.0, deviation, len(rates))
+            salt = _calibrated(rate_posterior(grid, deviation, rates, RATE_DEVIATION), 0.0, deviation, len(rates))
         figures = {name: _figure([runs[index] for index in chosen], name) for name, runs in evidence.items()}
         return Calibration(runs=len(chosen), salt=salt, salt_temperature=temperature, **figures)
 
@@ -217,19 +217,19 @@ def _figure(found: list[Evidence | None], name: str) -> CalibratedFigure | None:
     single = float(np.mean([each.run_deviation for each in known]))
     shared = float(np.mean([each.shared for each in known]))
     seen = [(each.value, each.error) for each in known]
-    belief = normal_belief(prior_mean, house, seen, single, shared)
-    return _calibrated(belief, prior_mean, house, len(known), is_factor=name != "gain")
+    posterior = normal_posterior(prior_mean, house, seen, single, shared)
+    return _calibrated(posterior, prior_mean, house, len(known), is_factor=name != "gain")
 
 
 def _calibrated(
-    belief: Belief, prior_mean: float, prior_deviation: float, runs: int, is_factor: bool = True
+    posterior: Posterior, prior_mean: float, prior_deviation: float, runs: int, is_factor: bool = True
 ) -> CalibratedFigure:
     return CalibratedFigure(
         prior_mean=prior_mean,
         prior_deviation=prior_deviation,
-        mean=belief.mean,
-        deviation=belief.deviation,
-        run_deviation=belief.run_deviation,
+        mean=posterior.mean,
+        deviation=posterior.deviation,
+        run_deviation=posterior.run_deviation,
         runs=runs,
         is_factor=is_factor,
     )

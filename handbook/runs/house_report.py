@@ -1,6 +1,6 @@
-"""A page's report with the kitchen's own figures, its safety judged by the stricter of those and the published ones.
+"""A page's report with the kitchen's own figures. Safety uses the stricter of these and the published ones.
 
-A calibration may tighten a safety verdict but never loosens one, because it comes from a few runs with kitchen
+A calibration may make a safety verdict stricter but never milder, because it comes from a few runs with kitchen
 instruments. Each rule is judged three times and the strictest verdict is shown: by the published figures, by the
 kitchen's, and by the published rates at the kitchen's times, so that a brining time shortened by runs must also suffice
 at the published rate.
@@ -45,7 +45,7 @@ class KitchenRuns:
 def house_report(
     method: Method, house: House, tables: Tables, runs: tuple[Run, ...]
 ) -> tuple[Report, KitchenRuns | None]:
-    """The report that the page shows, and the results of its runs; without runs the published report alone.
+    """The report for the page, and the results of its runs; without runs the published report alone.
 
     Raises PageError as evaluate() does.
     """

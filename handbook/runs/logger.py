@@ -46,11 +46,11 @@ _Rows = list[tuple[int, list[str]]]
 
 @dataclass(frozen=True, kw_only=True)
 class LogSettings:
-    """How the run's file says to read its log; "" where it says nothing."""
+    """The settings in a run's file for reading its log; "" where none is stated."""
 
     begins_with: Annotated[
         int,
-        Key("number of the step at whose start the log's clock stands at its first row", Count(low=1, high=400)),
+        Key("number of the step that starts at the log's first row", Count(low=1, high=400)),
     ]
     core: Annotated[str, Key("heading of the column of the core probe", Words(limit=80))] = ""
     chamber: Annotated[str, Key("heading of the column of the chamber", Words(limit=80))] = ""
@@ -253,7 +253,7 @@ class _Reader:
         return [each - found[0] for each in found] if found else None
 
     def time_kind(self, line: int, name: str, first: str) -> str | None:
-        """Notation of the times: by the run's file, else by their look where that is unambiguous."""
+        """Notation of the times: by the run's file, else by their form where that is unambiguous."""
         if _ISO.fullmatch(first):
             return "iso"
         day = _DAY.fullmatch(first)

@@ -1,4 +1,4 @@
-"""Forms of what a kitchen measures of a run or a batch: one meaning of a weight, a core, a pH wherever it is written."""
+"""Forms of the measurements of a run or a batch, shared so that a weight, a core or a pH always means the same."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""How long a step has taken in the kitchen's own runs until what ends it was measured."""
+"""Times that a step took in the kitchen's own runs until its measured end."""
 
 from __future__ import annotations
 
@@ -10,25 +10,26 @@ from handbook.page.method import Method
 from handbook.page.steps import Step
 from handbook.page.until import PH, WATER_ACTIVITY, WEIGHT_LOSS
 from handbook.page.until_times import RECORD, UntilTime
-from handbook.runs.belief import normal_belief
+from handbook.runs.posterior import normal_posterior
 from handbook.runs.run_record import Run, RunRecord
 from handbook.uncertainty.sampling import BAND
 
-#: ln of the factor within which one run's time usually lies of the kitchen's own (estimate of the handbook).
+#: ln of the usual factor between one run's time and the kitchen's own (estimate of the handbook).
 TIME_DEVIATION = log(1.25) / BAND
-#: Deviation of ln time before any run: next to nothing is known (estimate of the handbook).
+#: Deviation of ln time before any run: almost nothing is known (estimate of the handbook).
 PRIOR_DEVIATION = log(4.0) / BAND
-#: Error of a run's time, which is known to about a look a day in many days (estimate of the handbook).
+#: Error of a run's time: over many days the food is checked about once a day (estimate of the handbook).
 LOOKING = 0.03
-#: How far short of its end a step may have been measured and still count: the scale's, meter's and water activity's error.
+#: Tolerance by which a measurement may fall short of the end and still count: error of the scale, meter and water
+#: activity.
 _SLACK = {WEIGHT_LOSS: 0.01, PH: 0.05, WATER_ACTIVITY: 0.005}
 
 
 def recorded_times(method: Method, runs: Sequence[Run]) -> dict[int, UntilTime]:
     """The time of each step with a measured end by the runs that timed it, by number of the step.
 
-    ln of the time is taken as normal: with few runs the range stays wide, and runs that differ widen it. A run that
-    measured the end of the step and had not reached it does not count.
+    ln of the time is taken as normal: with few runs the range stays wide, and runs that differ widen it. A run whose
+    measurement shows that the end was not reached does not count.
     """
     found = {}
     for number, step in enumerate(method.steps, 1):
@@ -44,11 +45,13 @@ def recorded_times(method: Method, runs: Sequence[Run]) -> dict[int, UntilTime]:
 def _next(times: list[float]) -> tuple[Range, float]:
     """The time predicted for one more run, in s, and the deviation of ln time of single runs."""
     logs = [log(each) for each in times]
-    belief = normal_belief(
+    posterior = normal_posterior(
         sum(logs) / len(logs), PRIOR_DEVIATION, [(each, LOOKING) for each in logs], TIME_DEVIATION, 0.0
     )
-    spread = BAND * hypot(belief.deviation, belief.run_deviation)
-    return Range(exp(belief.mean - spread), exp(belief.mean), exp(belief.mean + spread)), belief.run_deviation
+    spread = BAND * hypot(posterior.deviation, posterior.run_deviation)
+    return Range(
+        exp(posterior.mean - spread), exp(posterior.mean), exp(posterior.mean + spread)
+    ), posterior.run_deviation
 
 
 def _taken(record: RunRecord, number: int, step: Step) -> float | None:

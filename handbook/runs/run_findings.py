@@ -1,4 +1,4 @@
-"""Judge one run by the safety rules that its measurements can decide."""
+"""Judge one run by the safety rules that apply to its measurements."""
 
 from __future__ import annotations
 
@@ -15,15 +15,15 @@ from handbook.runs.calibrate import SALT_ERROR
 from handbook.runs.run_models import RunModel
 from handbook.safety.findings import CoreCurve, Finding, SafetyCase, findings
 
-PROBE_ERROR = 0.5  # K either way of a probe checked in ice and boiling water (common practice, no source)
-#: Rules that apply to a run, by what must have been measured.
+PROBE_ERROR = 0.5  # K up or down, of a probe checked in ice and boiling water (common practice, no source)
+#: Rules that apply to a run, by the required measurement.
 _BY_CORE = ("core-temperature", "lethality", "come-up-time", "cooling-stages")
 _BY_PH = ("ferment-ph",)
 _BY_SALT = ("pack-salt",)
 
 
 def run_findings(model: RunModel, house: House) -> tuple[Finding, ...]:
-    """Findings of the rules that the measurements decide, by the method's limits; no computed figure counts."""
+    """Findings of the rules for the measurements, by the method's limits. Computed figures do not count."""
     reading = [each for each in model.record.steps if each.core is not None]
     rules = [*(_BY_CORE if model.run.log else ("core-temperature",) if reading else ())]
     acidity = [each.ph for each in model.record.steps if each.ph is not None]
@@ -43,7 +43,7 @@ def finished_ratio(model: RunModel) -> float | None:
 
 
 def measured_finished_salt(model: RunModel) -> float | None:
-    """Salt of the finished food from the last salt measured with a weight; None where salt can move after it."""
+    """Salt of the finished food from the last measured salt with a weight; None where salt can move after it."""
     weights = _weights(model)
     salts = {each.step: each.salt.low for each in model.record.steps if each.step in weights and each.salt is not None}
     if not salts or model.salting is None:
@@ -61,7 +61,7 @@ def _case(model: RunModel, house: House, salt: Range | None, acidity: Range | No
     steps = []
     for number, step in enumerate(model.method.steps, 1):
         own = model.record.step(number)
-        # The page's own core is no measurement: only a core that was read or logged counts.
+        # The page's own core is not a measurement: only a core that was read or logged counts.
         core, hold = (own.core, own.hold) if own and own.core and not record else (None, None)
         steps.append(replace(step, core=core, hold=hold, until=None, time=step.time))
     timed = schedule(tuple(steps), planned)

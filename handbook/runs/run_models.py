@@ -1,6 +1,6 @@
 """Rerun the models under the conditions of one run: its batch, brine, thickness, times and chamber.
 
-Rates are the published ones. What the run does not record stays as on the page, with its spread.
+Rates are the published ones. Conditions that the run does not record stay as on the page, with their spread.
 """
 
 from __future__ import annotations
@@ -31,7 +31,7 @@ from handbook.report.salt_stages import SaltInputs, salt_inputs
 from handbook.runs.run_record import BrineReading, Run, RunRecord
 from handbook.salt.uptake import Stage
 
-MEASURED_CHAMBER = 1.0  # K either way, of a chamber that was measured (estimate of the handbook)
+MEASURED_CHAMBER = 1.0  # K up or down, of a measured chamber (estimate of the handbook)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -54,7 +54,7 @@ class LossSpan:
 
 
 class RunModel:
-    """One run beside its method's published report: what was measured, and the inputs of the models for it."""
+    """One run with its method's published report: its measurements, and the inputs of the models for it."""
 
     def __init__(self, run: Run, report: Report, house: House) -> None:
         self.run, self.report, self.house = run, report, house
@@ -117,7 +117,7 @@ class RunModel:
     def loss_span(self) -> LossSpan | None:
         """The loss from the first weight after salting to the last one; None without two weights.
 
-        Where a step ends when the food is dry enough, the loss is its end and teaches nothing about the model: its time does.
+        Where a step ends when the food is dry enough, its loss is fixed by that end and only its time tests the model.
         """
         if any(step.waits_for in DRYNESS for step in self.report.method.steps):
             return None
@@ -161,7 +161,7 @@ class RunModel:
 
     @cached_property
     def core_rises(self) -> tuple[CoreRise, ...]:
-        """When the logged core reached each target core of the page."""
+        """The times at which the logged core reached each target core of the page."""
         log = self.run.log
         if log is None:
             return ()
@@ -246,8 +246,8 @@ def as_run(report: Report, run: Run) -> Method:
     return replace(method, steps=steps, pieces=pieces)
 
 
-def quantity(value: float, dimension: str, spread: float = 0.0) -> Quantity:
-    """A measured SI value as a quantity, ``spread`` either way."""
+def quantity(value: float, dimension: str, spread: float) -> Quantity:
+    """A measured SI value as a quantity, plus or minus ``spread``."""
     return Quantity(low=value - spread, high=value + spread, dimension=dimension, unit="", text="")
 
 

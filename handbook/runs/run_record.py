@@ -1,4 +1,4 @@
-"""One run of a method as a cook wrote it down: the records of a run's file and their fields."""
+"""One run of a method as recorded by a cook: the records of a run's file and their fields."""
 
 from __future__ import annotations
 
@@ -15,7 +15,7 @@ from handbook.page.method import Method
 from handbook.runs.logger import Log, LogSettings, read_log
 from handbook.runs.measured_forms import AW, BRINE, PH, SALT, SCORE, THICKNESS, TIME, WARM, WEIGHT
 
-#: The scale of taste: what each whole number means, for salt and for anything else that is tasted.
+#: The scale of taste: the meaning of each whole number.
 TASTE_SCALE = {
     -2: "far too little",
     -1: "a little too little",
@@ -39,7 +39,7 @@ class BrineReading:
 
 @dataclass(frozen=True, kw_only=True)
 class StepReading:
-    """What was measured of one step of the method; steps are numbered from 1."""
+    """The measurements of one step of the method; steps are numbered from 1."""
 
     step: Annotated[int, Key("number of the step on the method's page", Count(low=1, high=400))]
     time: Annotated[Quantity | None, Key("how long it took", TIME)] = None
@@ -56,7 +56,7 @@ class StepReading:
 
 @dataclass(frozen=True, kw_only=True)
 class Tasting:
-    """Mean scores of all tasters on TASTE_SCALE; None where nobody was asked."""
+    """Mean scores of all tasters on TASTE_SCALE; None where not asked."""
 
     tasters: Annotated[int, Key("how many tasted", Count(low=1, high=200))]
     salt: Annotated[float | None, Key("salt, mean of all tasters", SCORE)] = None
@@ -69,7 +69,7 @@ class Tasting:
 
 @dataclass(frozen=True, kw_only=True)
 class RunRecord:
-    """A run's file. What was not measured is None or empty."""
+    """A run's file. Values that were not measured are None or empty."""
 
     on: Annotated[datetime.date, Key("day of the run: that of the file's name", Date())]
     cook: Annotated[str, Key("who made it", Words(limit=80))] = ""
@@ -93,11 +93,11 @@ class RunRecord:
 
     @property
     def filled(self) -> float:
-        """Weight in kg that a loss of weight counts from: as filled, else green weight."""
+        """Weight in kg to which a loss of weight is relative: as filled, else green weight."""
         return (self.hung or self.batch).low
 
     def step(self, number: int) -> StepReading | None:
-        """What was measured of step ``number``."""
+        """The measurements of step ``number``."""
         return next((each for each in self.steps if each.step == number), None)
 
 
@@ -115,7 +115,7 @@ class Run:
 
 
 def read_run(
-    name: str, file: str, text: str, log_text: str | None, method: Method, measures: str = "us"
+    name: str, file: str, text: str, log_text: str | None, method: Method, measures: str
 ) -> tuple[Run | None, list[PageError]]:
     """One run of ``method``, or None and every fault of its file and of its log.
 
@@ -134,7 +134,7 @@ def read_run(
 
 
 def beside_log(record: RunRecord, file: str, log_text: str | None) -> tuple[Log | None, list[PageError]]:
-    """The thermometer log beside the run's ``file``, and its faults; a log that the run does not name is one."""
+    """The thermometer log beside the run's ``file``, and its faults, such as a log without settings in the run."""
     log = f"{file.removesuffix('.yml')}.csv"
     name = log.rpartition("/")[2]
     if record.log is not None and log_text is not None:

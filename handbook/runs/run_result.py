@@ -1,4 +1,4 @@
-"""One run beside the models: measured against predicted, its core curve, limits met or missed, taste."""
+"""One run compared with the models: measured and predicted values, its core curve, limits met or missed, taste."""
 
 from __future__ import annotations
 
@@ -26,13 +26,14 @@ from handbook.safety.findings import Finding
 from handbook.salt.uptake import UptakeResult, UptakeStageResult, run
 from handbook.uncertainty.sampling import BAND, range_of
 
-READING_ERROR = 0.03  # of a brine's strength: weighing it out and reading it (estimate of the handbook)
+READING_ERROR = 0.03  # of a brine's strength: weighing and reading (estimate of the handbook)
 CURVE_POINTS = 61
+_StageFigure = Callable[[UptakeStageResult], Range | None]
 
 
 @dataclass(frozen=True, kw_only=True)
 class Compared:
-    """One measured figure beside its predictions for this run. ``kind``: percent or time (SI).
+    """One measured figure and its predictions for this run. ``kind``: percent or time (SI).
 
     ``published`` by the published figures; ``others`` by those calibrated on all other runs, None without any.
     """
@@ -46,7 +47,7 @@ class Compared:
 
     @property
     def verdict(self) -> str:
-        """The measured figure against the published range: inside, above or below."""
+        """The measured figure compared with the published range: inside, above or below."""
         if self.published is None:
             return ""
         if self.published.low <= self.measured <= self.published.high:
@@ -82,7 +83,7 @@ class RunResult:
 
 @dataclass(frozen=True, kw_only=True)
 class TasteAdvice:
-    """Advice from the taste notes: the right salt beside that of the page, and how to reach it.
+    """Advice from the taste notes: the preferred salt, that of the page, and how to reach it.
 
     ``time``: brining time in s for right.low, typical and high (None where this brine does not reach it); ``scale``:
     factor on the salt of the brine or cure for the same result. Both are None with too few notes, and for a cure with
@@ -124,7 +125,7 @@ def accuracies(results: tuple[RunResult, ...]) -> tuple[Accuracy, ...]:
 
 
 def run_result(model: RunModel, house: House, own: Calibration, others: Calibration) -> RunResult:
-    """One run beside the models; ``own`` are the figures from all runs, ``others`` those from all but this one."""
+    """One run compared with the models; ``own`` are the figures from all runs, ``others`` those from all but this one."""
     published, predicted = _salted(model, None), None
     if not others.is_empty:
         predicted = _salted(model, others)
@@ -172,54 +173,41 @@ def _salt_rows(model: RunModel, published: UptakeResult | None, predicted: Uptak
     inputs = model.salting
     if inputs is None or published is None:
         return
-    index = inputs.salting_index
-    name = published.stages[index].stage.name
 
-    def beside(at: int, figure: Callable[[UptakeStageResult], Range | None]) -> dict[str, Range | None]:
+    def row(what: str, key: str, measured: float, at: int, figure: _StageFigure) -> Compared:
         others = figure(predicted.stages[at]) if predicted else None
-        return {"published": figure(published.stages[at]), "others": others}
+        own = figure(published.stages[at])
+        return Compared(what=what, key=key, kind="percent", measured=measured, published=own, others=others)
 
-    reading = model.brine()
+    index, reading = inputs.salting_index, model.brine()
+    salting = published.stages[index]
+    name = salting.stage.name
     if reading and reading.strength:
-        made = next(each.made for each in model.report.saltings if each.mixture.name == name)
-        measured = model.measured_salt(name, reading.strength, reading.at)
-        strong = made.water_phase_salt
-        ends = Range(strong * (1 - READING_ERROR), strong, strong * (1 + READING_ERROR))
-        yield Compared(
-            what=f"{name}: salt in its water, as made",
-            key="strength",
-            kind="percent",
-            measured=measured,
-            published=ends,
-            others=None,
-        )
-    if model.gain is not None and published.stages[index].stage.weight_gain is not None:
-        yield Compared(
-            what=f"weight taken up in the {name}",
-            key="gain",
-            kind="percent",
-            measured=model.gain,
-            **beside(index, lambda stage: stage.stage.weight_gain),
-        )
-    if reading and reading.spent and published.stages[index].bath_water_phase_salt is not None:
-        measured = model.measured_salt(name, reading.spent, reading.spent_at)
-        yield Compared(
-            what=f"{name}: salt in its water, spent",
-            key="spent",
-            kind="percent",
-            measured=measured,
-            **beside(index, lambda stage: stage.bath_water_phase_salt),
-        )
+        yield _made_strength(model, name, model.measured_salt(name, reading.strength, reading.at))
+    if model.gain is not None and salting.stage.weight_gain is not None:
+        yield row(f"weight taken up in the {name}", "gain", model.gain, index, lambda stage: stage.stage.weight_gain)
+    if reading and reading.spent and salting.bath_water_phase_salt is not None:
+        spent = model.measured_salt(name, reading.spent, reading.spent_at)
+        what = f"{name}: salt in its water, spent"
+        yield row(what, "spent", spent, index, lambda stage: stage.bath_water_phase_salt)
     for each in model.record.steps:
         done = [at for at, numbers in enumerate(inputs.steps) if numbers[-1] <= each.step]
         if each.salt is not None and done:
-            yield Compared(
-                what=f"salt of the food after step {each.step}",
-                key="salt",
-                kind="percent",
-                measured=each.salt.low,
-                **beside(done[-1], lambda stage: stage.salt_mass_fraction),
-            )
+            what = f"salt of the food after step {each.step}"
+            yield row(what, "salt", each.salt.low, done[-1], lambda stage: stage.salt_mass_fraction)
+
+
+def _made_strength(model: RunModel, name: str, measured: float) -> Compared:
+    """The measured strength of a fresh brine and that of its recipe."""
+    strong = next(each.made for each in model.report.saltings if each.mixture.name == name).water_phase_salt
+    return Compared(
+        what=f"{name}: salt in its water, as made",
+        key="strength",
+        kind="percent",
+        measured=measured,
+        published=Range(strong * (1 - READING_ERROR), strong, strong * (1 + READING_ERROR)),
+        others=None,
+    )
 
 
 def _heat_rows(model: RunModel, others: Calibration) -> Iterator[Compared]:
@@ -290,7 +278,7 @@ def _finished_salt(model: RunModel, predicted: UptakeResult | None) -> tuple[flo
 
 
 def _times(salted: SaltCourse, made: float, wanted: Range) -> tuple[float | None, float | None, float | None]:
-    """Brining times in s that give each salt of the finished food; later losses concentrate all salts alike."""
+    """Brining times in s that give each salt of the finished food. Later losses concentrate all salts equally."""
     stages = [each.stage for each in salted.result.stages[: salted.salting_index + 1]]
     concentrated = made / salted.salted.salt_mass_fraction.typical
     low, typical, high = (

@@ -18,7 +18,7 @@ from handbook.uncertainty.sampling import BAND
 
 RIGHT_BAND, SLOPE = 2.0, Range(2.0, 4.0, 8.0)
 TASTER, TASTING = 0.8, 0.3
-#: Advice needs this many tastings, and a right salt known within this factor either way.
+#: Advice needs this many tastings, and a preferred salt known within x or / this factor.
 LEAST_TASTINGS, NARROW = 2, 1.35
 _POINTS = 121
 

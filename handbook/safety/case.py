@@ -1,4 +1,4 @@
-"""What the rules look at: one method with its computed values, and the core temperature over time."""
+"""The input of the rules: one method with its computed values, and the core temperature over time."""
 
 from __future__ import annotations
 
@@ -26,7 +26,7 @@ _AIRY = ("air", "wrapped", "casing")
 
 
 def once(compute: Callable[[SafetyCase], Known]) -> Callable[[SafetyCase], Known]:
-    """Have ``compute`` work out what it finds of a case once: every rule asks for it, and a case never changes."""
+    """Cache the result of ``compute`` for each case: many rules use it, and a case never changes."""
     name = f"{compute.__module__}.{compute.__qualname__}"
 
     @wraps(compute)
@@ -44,7 +44,7 @@ def once(compute: Callable[[SafetyCase], Known]) -> Callable[[SafetyCase], Known
 class CoreCurve:
     """Core temperature in K over ``time`` in s, arrays (n,): typical, and the ends of its range.
 
-    ``slow`` : time of the slowest pieces, where a step waits for the core; None: ``time``
+    ``slow`` : times of the slowest pieces, where a step waits for the core; None: as ``time``
     """
 
     time: np.ndarray
@@ -73,10 +73,10 @@ class CoreCurve:
         """The longest unbroken time in s at or above a temperature in K."""
         return _range(hold_time(self.time, self._curves, at_least))
 
-    def time_in(self, low: float, high: float, before_peak: bool = False) -> Range:
+    def time_in(self, low: float, high: float, before_peak: bool) -> Range:
         """Time in s that the core is between two temperatures in K; only up to its peak with ``before_peak``.
 
-        The coldest curve is that of the slowest pieces, so it runs on their time.
+        The coldest curve is that of the slowest pieces, so it uses their times.
         """
         slow = self.time if self.slow is None else self.slow
         return _range(
@@ -86,7 +86,7 @@ class CoreCurve:
         )
 
     def fall(self, warm: float, cold: float) -> Range | None:
-        """Time in s from the last fall through ``warm`` to the first time at ``cold`` (K); None if not reached."""
+        """Time in s from the last fall below ``warm`` to the first time at ``cold`` (K); None if not reached."""
         found = fall_time(self.time, self._curves, warm, cold)
         return _range(found) if np.isfinite(found).all() else None
 
@@ -97,18 +97,18 @@ class CoreCurve:
 
 @dataclass(frozen=True, kw_only=True)
 class SafetyCase:
-    """One method in one house with what was computed for it. None = unknown, and is said as unknown.
+    """One method in one house with its computed values. None means unknown, and findings report it as unknown.
 
     Salt and water activity are fractions: ``equilibrium_salt`` / food mass at equilibrium, ``brine_salt`` /
     (salt + water) of the brine as made, ``water_phase_salt`` and ``water_activity`` of the FINISHED food, its mean;
     ``water_phase_salt_centre`` that of its deepest point.
     Nitrite and nitrate are ingoing ppm by mass as sodium salts;
     Range.exact(0) says that none is used. ``core`` runs over heating and cooling. ``log_reductions`` are log10
-    by organism. ``final_ph`` is measured in a run; without it a measurement of the page with its record is judged, and
-    a typed pH clears nothing. ``makes`` are the page's saltings and glazes as made up, by name. ``stage_times`` are
-    start and end in s on the core's clock, by step number. ``is_measured``: core, times and temperatures are those of
-    a run, and the findings say so. ``accelerator_ppm`` is ascorbate or erythorbate pumped in, on green weight.
-    ``unfollowed`` says why the core of heated food is not computed; "" where it is.
+    by organism. ``final_ph`` is measured in a run. Without it a measurement of the page with its record is judged; a pH
+    that is only written on the page does not count. ``makes`` are the page's saltings and glazes as made up, by name.
+    ``stage_times`` are start and end in s on the core's clock, by step number. ``is_measured``: core, times and
+    temperatures come from a run, and the findings say so. ``accelerator_ppm`` is ascorbate or erythorbate pumped in,
+    on green weight. ``unfollowed`` says why the core of heated food is not computed; "" where it is.
     """
 
     method: Method
@@ -134,26 +134,26 @@ class SafetyCase:
 
     @property
     def by_model(self) -> str:
-        """How the findings say where the core comes from."""
+        """The findings' words for the origin of the core."""
         return "measured" if self.is_measured else "computed"
 
     @property
     def by_page(self) -> str:
-        """How the findings say where times and temperatures of the steps come from."""
+        """The findings' words for the origin of the steps' times and temperatures."""
         return "as read" if self.is_measured else "as stated"
 
     @property
     def pack(self) -> str:
-        """How the finished food is packed: as kept, else as a step after the heat says; "" where nothing says.
+        """The pack of the finished food, from its keeping, else from a step after the heat; "" where unknown.
 
-        A page whose last step lays the food in oil, a jar or a vacuum keeps it so, whatever else its keeping says.
+        A last step in oil, a jar or a vacuum decides, whatever the keeping block states.
         """
         stated = self.method.keeping.pack if self.method.keeping else ""
         return stated if stated and stated not in _AIRY else self._closed_by_step or stated
 
     @property
     def _closed_by_step(self) -> str:
-        """The medium without air in which the steps leave the food; "" where they leave it in air or do not say."""
+        """The medium without air in which the steps leave the food; "" where they leave it in air or state none."""
         heated = heating_numbers(self.method)
         steps = self.method.steps[heated[-1] if heated else 0 :]
         last = next((step.medium for step in reversed(steps) if step.medium), "")

@@ -1,6 +1,6 @@
-"""The closed list of conditions that a limit in data/limits/ may ask for under ``when``.
+"""The closed list of conditions that a limit in data/limits/ may name under ``when``.
 
-Limits are read with these words and no others; handbook.safety.held_conditions says when each one holds.
+No other words are accepted. handbook.safety.held_conditions defines when each condition holds.
 """
 
 from __future__ import annotations
@@ -9,17 +9,21 @@ from enum import StrEnum
 
 
 class Condition(StrEnum):
-    """One condition: its value is the word that stands in data/limits/."""
+    """One condition. Its value is the word used in data/limits/."""
 
     # The form of the food
-    WHOLE_CUT = "whole cut"  # whole or cut pieces, not minced or stuffed
-    INTACT = "intact"  # a whole cut with no brine injected
+    WHOLE_CUT = "whole cut"  # whole or cut pieces, not minced or stuffed, and no organ meat
+    INTACT = "intact"  # whole muscle with no brine injected and no blade pushed in
     INJECTED = "injected"  # brine pumped in
+    TENDERISED = "tenderised"  # whole muscle pierced by blades or needles
     MINCED = "minced"  # minced food, and the filling of stuffed food
     STUFFED = "stuffed"
     # The kind of food, beyond its class
     BACON = "bacon"  # pork belly, not minced
     OTHER_THAN_BACON = "other than bacon"
+    ORGAN = "organ meat"  # liver, kidney, heart, tongue, gizzard
+    VISCERA = "liver or kidney"  # organs that are no muscle
+    OLIVE = "olive"
     CABBAGE = "cabbage"  # of sauerkraut, not napa
     NAPA = "napa cabbage"
     CUCUMBER = "cucumber"
@@ -32,20 +36,21 @@ class Condition(StrEnum):
     TUNA = "tuna"
     SCOMBROID = "scombroid"  # fish that form histamine
     EXEMPT = "exempt from freezing"  # fish without a risk of parasites, by species or by a grower's statement
-    # What is done to it
+    # The processing
     SMOKED = "smoked"
     UNSMOKED = "unsmoked"
     UNCOOKED = "uncooked"  # not known to be cooked through
     COOKED_THROUGH = "cooked through"
-    COOKED_BY_EATER = "cooked by the eater"  # raw or half done as the page leaves it; its label says so
+    COOKED_BY_EATER = "cooked by the eater"  # raw or partly cooked at the end of the page; its label says so
     DRIED_IN_AIR = "dried in air"  # salted raw meat that then hangs for five days or longer
     JERKY = "jerky"  # thin meat or poultry dried for hours in warm air, heated first or not
-    SOURING = "souring"  # raw minced meat that hangs in the warm to sour
+    SOURING = "souring"  # raw minced meat that hangs warm to sour
     PICKLED = "pickled"  # in a brine that is mostly vinegar
     UNPICKLED = "unpickled"
-    BARRED = "salt or sour as measured"  # fish with the salt or acid, as measured, that a warmer fridge asks
+    BARRED = "salt or sour as measured"  # fish with the measured salt or acid that a warmer fridge requires
     HONEY = "honey"  # honey in a salting or a glaze
     BRINED_LONG = "brined over four hours"
+    COOKED_PLANT = "cooked plant food"  # a vegetable or fruit that was heated, with no acid that keeps it
     # Curing
     CURED = "cured"  # enough ingoing nitrite to count as cured when it cools
     UNCURED = "uncured"

@@ -12,8 +12,8 @@ from handbook.base import csv_rows as rows
 from handbook.base.units import Quantity, parse_quantity
 
 _FILE = "dwell_tables.csv"
-#: Name of a table -> the products it is made of and the log10 reduction of Salmonella. Poultry that has no table of its
-#: own takes the longest dwell of chicken and turkey (page 36).
+#: Name of a table -> its products and the log10 reduction of Salmonella. Poultry without a table of its own takes the
+#: longest dwell of chicken and turkey (page 36).
 _TABLES = {
     "meat 6.5": (("meat",), "6.5"),
     "meat 7": (("meat",), "7"),
@@ -30,8 +30,8 @@ _NO_FAT = ("product", "log10", "fat_percent", "table")
 def dwell_rows(name: str, fat: float | None) -> tuple[tuple[Quantity, Quantity], ...]:
     """Core and dwell of the table called ``name``, coldest first, down to the first core that needs no dwell.
 
-    Of the printed columns the one with the least fat that is not below ``fat`` (a fraction) holds; unknown fat and
-    fat above every column take the fattest column (page 39).
+    The printed column with the least fat that is not below ``fat`` (a fraction) applies. Unknown fat and fat above
+    every column take the fattest column (page 39).
 
     >>> [(core.text, dwell.text) for core, dwell in dwell_rows("chicken 7", 0.026)][14:16]
     [('150 °F', '162 s'), ('151 °F', '120 s')]

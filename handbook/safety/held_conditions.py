@@ -1,4 +1,4 @@
-"""Which conditions of the closed list hold for a method, and which family its food falls under."""
+"""The conditions of the closed list that hold for a method, and the family of its food."""
 
 from __future__ import annotations
 
@@ -6,7 +6,7 @@ import re
 from collections.abc import Iterator
 
 from handbook.brine import nitrite as curing
-from handbook.catalogue.food_families import FISH, is_tuna
+from handbook.catalogue.food_families import FISH, is_olive, is_organ, is_tuna, is_viscera
 from handbook.page.salting import Glaze, Salting
 from handbook.safety.case import SafetyCase, once
 from handbook.safety.conditions import Condition
@@ -15,6 +15,7 @@ from handbook.safety.food_state import (
     forms_histamine,
     freezing_exemption,
     has_no_air,
+    is_cooked_plant,
     is_cooked_through,
     is_cured,
     is_heated,
@@ -23,6 +24,7 @@ from handbook.safety.food_state import (
     is_minced,
     is_pickled,
     is_smoked,
+    is_tenderised,
 )
 from handbook.safety.limits import limits
 from handbook.safety.notions import notion
@@ -32,7 +34,7 @@ from handbook.safety.timeline import before_heat
 
 
 def family_kind(case: SafetyCase) -> str:
-    """The family that the food belongs to, in the words of the limits, from what is done to it and not from its page."""
+    """The family of the food in the words of the limits, from its processing. The page's own kind does not decide."""
     if is_smoked(case):
         return "hot smoke" if is_heated(case) else "cold smoke"
     if is_heated(case):
@@ -46,7 +48,7 @@ def family_kind(case: SafetyCase) -> str:
 
 @once
 def conditions(case: SafetyCase) -> frozenset[Condition]:
-    """The conditions that hold for this method, as the limits ask for them."""
+    """The conditions of limits that hold for this method."""
     parts = (_of_form, _of_food, _of_steps, _of_curing, _of_pack, _of_families)
     return frozenset(each for part in parts for each in part(case))
 
@@ -54,19 +56,27 @@ def conditions(case: SafetyCase) -> frozenset[Condition]:
 def _of_form(case: SafetyCase) -> Iterator[Condition]:
     if is_minced(case):
         yield Condition.MINCED
-    else:
+    elif not is_organ(case.food):
         yield Condition.WHOLE_CUT
     if case.method.pieces.form == "stuffed":
         yield Condition.STUFFED
     if is_injected(case):
         yield Condition.INJECTED
-    if is_intact(case):
+    if is_tenderised(case):
+        yield Condition.TENDERISED
+    if is_intact(case) and not is_viscera(case.food):
         yield Condition.INTACT
 
 
 def _of_food(case: SafetyCase) -> Iterator[Condition]:
-    bacon = curing.is_bacon(case.food, case.method.pieces.worked_form)
+    bacon = curing.is_bacon(case.food, case.method.pieces.form)
     yield Condition.BACON if bacon else Condition.OTHER_THAN_BACON
+    if is_organ(case.food):
+        yield Condition.ORGAN
+    if is_viscera(case.food):
+        yield Condition.VISCERA
+    if is_olive(case.food):
+        yield Condition.OLIVE
     if is_tuna(case.food):
         yield Condition.TUNA
     if forms_histamine(case.food):
@@ -77,9 +87,12 @@ def _of_food(case: SafetyCase) -> Iterator[Condition]:
 
 def _of_steps(case: SafetyCase) -> Iterator[Condition]:
     yield Condition.SMOKED if is_smoked(case) else Condition.UNSMOKED
-    yield Condition.COOKED_THROUGH if is_cooked_through(case) is True else Condition.UNCOOKED
+    is_cooked = is_cooked_through(case) is True or (not is_heated(case) and case.method.pieces.state == "cooked")
+    yield Condition.COOKED_THROUGH if is_cooked else Condition.UNCOOKED
     if case.is_for_the_eater_to_cook:
         yield Condition.COOKED_BY_EATER
+    if is_cooked_plant(case) and not is_fermented(case):
+        yield Condition.COOKED_PLANT
     soaked = total_time(each for each in before_heat(case) if each.medium == "brine" and each.is_alone)
     if soaked is None or soaked.high > notion("long-brining"):
         yield Condition.BRINED_LONG
@@ -117,7 +130,7 @@ def _of_pack(case: SafetyCase) -> Iterator[Condition]:
 
 
 def _of_families(case: SafetyCase) -> Iterator[Condition]:
-    """Which family's documents the food falls under."""
+    """The conditions for the documents of a family of foods."""
     food, name = case.food, case.food.name.casefold()
     if food.food_class == "poultry":
         bird = next((each for each in (Condition.CHICKEN, Condition.TURKEY) if name.startswith(each)), None)
@@ -144,7 +157,7 @@ def _of_families(case: SafetyCase) -> Iterator[Condition]:
 
 
 def _is_barred(case: SafetyCase) -> bool:
-    """Whether fish holds, as measured, the salt in its water or the acid that lets it lie a little warmer."""
+    """Whether fish has the measured water-phase salt or acid that allows a slightly warmer store."""
     limit, salt, acid = (
         limits()["cold-holding-salted-fish"],
         measurement(case, "water-phase salt"),

@@ -1,4 +1,4 @@
-"""From a limit and a figure to a finding: which documents decide, what the page says of the others."""
+"""Findings from limits and figures: which documents decide, and how the others are shown."""
 
 from __future__ import annotations
 
@@ -14,11 +14,11 @@ from handbook.safety.held_conditions import conditions, family_kind
 from handbook.safety.limits import PLACES, Limit, limits_of
 
 MET, FAILS, MAY_FAIL, UNKNOWN, BESIDE = "met", "fails", "may fail", "unknown", "beside"
-#: Where the figure of a finding comes from: the page's own times and amounts, a run or a measurement on record, a model,
-#: or a core and a pH that the page asks for and the cook has yet to measure.
+#: Basis of a finding's figure: the page's own times and amounts, a run or a measurement on record, a model, or a target
+#: core or pH that the cook has yet to measure.
 STATED, MEASURED, COMPUTED, AIMED_AT = "stated", "measured", "computed", "aimed at"
 KNOWN_TO_FAIL, NOT_KNOWN = "known to fail", "not known"
-#: Rules that no signature sets aside: poison, botulism, infants, and a computed core that denies the stated one.
+#: Rules without exceptions: poison, botulism, infants, and a computed core below the stated one.
 UNSIGNABLE = frozenset(
     {
         "nitrite-maximum",
@@ -38,7 +38,7 @@ UNSIGNABLE = frozenset(
         "gutting",
     }
 )
-#: Rules that no signature sets aside for food that no air reaches: cold and acid are then what holds botulism back.
+#: Rules without exceptions for food without air, where cold and acid prevent botulism.
 _UNSIGNABLE_WITHOUT_AIR = frozenset({"cold-holding", "vinegar-strength"})
 _NEARNESS = (MET, MAY_FAIL, UNKNOWN, FAILS)
 _NEAREST = {
@@ -53,20 +53,21 @@ _VERDICTS = {
     UNKNOWN: ("not known", "Not known here, so this is not a pass."),
 }
 PREDICTED = "Predicted, have it measured by a laboratory."
-_UNCONFIRMED = "Meets the unconfirmed figure: this limit is from memory and clears nothing."
+_UNCONFIRMED = "Meets the unconfirmed figure: this limit is from memory, so meeting it proves nothing."
 _TOLERANCE = 1e-9  # relative; conversions of printed units are exact to far less than this
 
 
 @dataclass(frozen=True, kw_only=True)
 class Finding:
-    """How one method stands against one limit of one document.
+    """One method compared with one limit of one document.
 
-    ``level``: stop (the page is not published), act (the cook must do something), note, met. ``rule`` is what an
-    exception of the house names (a limit's id is accepted too). ``figure`` says how the method stands, ``printed``
-    the limit as printed. ``certainty`` tells "known to fail" from "not known". ``line`` is the line of the page that
-    causes it (0: the page as a whole), ``mend`` what would put it right. ``source`` is "" only where there is no limit.
-    ``decides`` is False for a document that is only shown beside the one that applies to this house. ``basis`` says where
-    the figure comes from; "" for a finding without one of this method.
+    ``level``: stop (the page is not published), act (the cook must do something), note, met. A house's exception names
+    ``rule`` (or a limit's id). ``figure`` is the method's figure, ``printed`` the limit as printed. ``certainty``
+    distinguishes "known to fail" from "not known". ``line`` is the line of the page that causes it (0: the page as a
+    whole), ``mend`` the change that would correct it. ``source`` is "" only where there is no limit.
+    ``decides`` is False for a document that is only shown beside the one that applies to this house. ``basis`` is the
+    origin of the figure; "" for a finding without a figure of this method. ``is_judged`` is False where a rule has no
+    verdict and only shows a document or says that there is none.
     """
 
     level: str
@@ -87,20 +88,22 @@ class Finding:
     line: int = 0
     mend: str = ""
     basis: str = ""
+    is_judged: bool = True
 
     @property
     def is_predicted(self) -> bool:
-        """Whether the figure stops nothing and was only computed or aimed at: the cook has to measure it."""
+        """Whether the figure is only computed or a target and causes no stop: the cook has to measure it."""
         return self.level in ("met", "note") and self.basis in (COMPUTED, AIMED_AT)
 
 
 @dataclass(frozen=True, kw_only=True)
 class Rule:
     """One rule. ``on_fail`` is the level of a limit that is not met, a stop unless the rule ``is_quality``: its documents
-    print the figure for taste or texture, and the page says so; ``binds``: "nearest" = where no document is
-    written for the house's audience the nearest one's decides, "own" = other audiences' are only shown; ``on_unknown`` is the level of a limit
-    whose figure is not known, ``on_doubt`` that of one whose range straddles the limit. ``asks_analysis``: its documents
-    ask for an analysis, so that a computed figure clears nothing for good, and the finding says so."""
+    print the figure for taste or texture, and the page says so; ``binds``: "nearest" = where no document is written for
+    the house's audience, the nearest audience's decides; "own" = documents for other audiences are only shown.
+    ``on_unknown`` is the level of a limit whose figure is not known, ``on_doubt`` that of one whose range includes the
+    limit. ``asks_analysis``: its documents require an analysis. A computed figure never satisfies it for good, and the
+    finding says so."""
 
     id: str
     topic: str
@@ -116,7 +119,7 @@ class Rule:
 
 @dataclass(frozen=True)
 class Outcome:
-    """How the method stands against one limit."""
+    """The result of one method for one limit."""
 
     limit: Limit
     result: str
@@ -128,16 +131,16 @@ class Outcome:
 
 
 def fitting(case: SafetyCase, rule: Rule, *more: Condition) -> tuple[Limit, ...]:
-    """The limits of a rule that are for this method; ``more`` are conditions that hold besides.
+    """The limits of a rule that apply to this method; ``more`` are further conditions that hold.
 
-    Documents of other places are left out: they are no law here.
+    Documents of other places are left out: they are not law here.
     """
     found = limits_of(rule.id, case.food.food_class, family_kind(case), conditions(case) | set(more), case.house.place)
     return tuple(each.for_fat(case.food.fat) for each in found)
 
 
 def at_least(value: Range | None, bound: float, any_end: bool = False) -> str:
-    """Result of a lower limit: the typical value decides, a low end under it is a doubt (or a failure)."""
+    """Result of a lower limit: the typical value decides, and a low end below it is a doubt (or a failure)."""
     if value is None:
         return UNKNOWN
     slack = abs(bound) * _TOLERANCE
@@ -147,7 +150,7 @@ def at_least(value: Range | None, bound: float, any_end: bool = False) -> str:
 
 
 def at_most(value: Range | None, bound: float, any_end: bool = False) -> str:
-    """Result of an upper limit: the typical value decides, a high end over it is a doubt (or a failure)."""
+    """Result of an upper limit: the typical value decides, and a high end above it is a doubt (or a failure)."""
     return at_least(None if value is None else Range(-value.high, -value.typical, -value.low), -bound, any_end)
 
 
@@ -163,7 +166,7 @@ def judge(
 
 
 def conclude(case: SafetyCase, rule: Rule, outcomes: Iterable[Outcome]) -> tuple[Finding, ...]:
-    """Findings from outcomes: current documents of the deciding audience set the level, the rest is shown."""
+    """Findings from outcomes: current documents of the deciding audience set the level, and the rest are shown."""
     outcomes = best_of_ways(outcomes, case.house.audience)
     deciding = deciding_ids([each.limit for each in outcomes if each.result != BESIDE], rule, case.house.audience)
     return tuple(_finding(rule, each, each.limit.id in deciding, case.house) for each in outcomes)
@@ -180,9 +183,9 @@ def deciding_ids(found: Iterable[Limit], rule: Rule, audience: str) -> frozenset
 
 
 def best_of_ways(outcomes: Iterable[Outcome], audience: str) -> tuple[Outcome, ...]:
-    """The outcomes, where of several ways to meet a rule only the one that comes nearest keeps its verdict.
+    """The outcomes. Of several ways to meet a rule only the closest keeps its verdict.
 
-    Only current documents written for the audience are ways for it; where it has none, those for the nearest one.
+    Ways are current documents written for the audience; where there are none, those for the nearest audience.
     """
     found = list(outcomes)
     ways: dict[str, list[Outcome]] = {}
@@ -207,7 +210,7 @@ def caution(case: SafetyCase, rule: Rule, figure: str = "", level: str = "note")
 
 
 def shown(rule: Rule, limit: Limit, level: str, figure: str, message: str, basis: str = "") -> Finding:
-    """A limit shown with no verdict, at a level of the rule's own choice."""
+    """A limit shown with no verdict, at a level that the rule chooses."""
     return replace(_record(rule, limit, level, "", figure, message), basis=basis)
 
 
@@ -235,7 +238,7 @@ def without_limit(
 
 
 def sign(finding: Finding, case: SafetyCase) -> Finding:
-    """The finding, with a stop turned into an act where the house has signed an exception to its rule."""
+    """The finding. An exception that the house signed to its rule turns a stop into an action."""
     if finding.level != "stop":
         return finding
     for each in case.house.exceptions_of(case.method.name):
@@ -274,14 +277,14 @@ def _finding(rule: Rule, outcome: Outcome, decides: bool, house: House) -> Findi
         else:
             text += " The limit is from memory and unconfirmed; it holds until someone reads the source."
     if not decides:
-        text += f" Shown beside, it does not decide here: {_why_beside(limit)}."
+        text += f" Shown for comparison; it does not decide here: {_why_beside(limit)}."
         level = level if result == MET else "note"
     elif audience not in limit.audience:
         text += (
             f" No rule found for {audience} kitchens: this one is written for {' and '.join(limit.audience)} kitchens."
         )
     if decides and house.place in PLACES and limit.place not in (house.place, "anywhere"):
-        text += f" Judged by {limit.place} law: no document of the {house.place} for this is held here."
+        text += f" Judged by {limit.place} law: this handbook has no document of the {house.place} for this."
     if result != MET:
         parts = (rule.advice, "For quality, not for safety." if rule.is_quality else "")
         text = " ".join(filter(None, (text, *parts)))

@@ -1,6 +1,6 @@
-"""The rules that a limit may belong to, and the names of the values that each rule asks its limits for.
+"""The rules that a limit may belong to, and the names of the values that each rule reads from its limits.
 
-The list is closed, so that a misspelt rule or value in data/limits/ is an error and never a limit left out.
+The list is closed: a misspelt rule or value in data/limits/ is an error instead of a missing limit.
 """
 
 from __future__ import annotations
@@ -12,9 +12,9 @@ from types import MappingProxyType
 
 @dataclass(frozen=True, kw_only=True)
 class LimitShape:
-    """What a limit of one rule states.
+    """The values that a limit of one rule states.
 
-    ``needs`` are sets of value names of which one whole set must stand; ``may`` are the names that may stand besides.
+    ``needs`` are sets of value names, one of which must be complete; ``may`` are further names that are allowed.
     ``has_table``: the limit is a table of rows, alone or in place of the values.
     """
 
@@ -24,14 +24,14 @@ class LimitShape:
 
     @property
     def names(self) -> tuple[str, ...]:
-        """Every value name that may stand."""
+        """Every value name that is allowed."""
         return tuple(dict.fromkeys(name for names in (*self.needs, self.may) for name in names))
 
 
 _TEXT = LimitShape()
 _TABLE = LimitShape(has_table=True)
 
-#: Rule id -> what its limits state.
+#: Rule id -> the values of its limits.
 LIMIT_SHAPES: Mapping[str, LimitShape] = MappingProxyType(
     {
         "core-temperature": LimitShape(may=("counts_rest",), has_table=True),
@@ -86,9 +86,14 @@ LIMIT_SHAPES: Mapping[str, LimitShape] = MappingProxyType(
         "histamine-level": LimitShape(needs=(("level",),)),
         "keeping-time": LimitShape(needs=(("time",),), may=("latest", "temperature")),
         "keeping-frozen": LimitShape(needs=(("time",),)),
+        "acid-food": LimitShape(needs=(("ph",),)),
+        "cooked-plant-food": _TEXT,
+        "bean-poison": _TEXT,
+        "plant-food-not-judged": _TEXT,
         "cross-contact": _TEXT,
         "used-brine": _TEXT,
         "computed-core": _TEXT,
+        "form-in-words": _TEXT,
         "sealed-food": _TEXT,
         "smoker-fire": _TEXT,
         "smoker-carbon-monoxide": _TEXT,

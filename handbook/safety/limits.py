@@ -24,11 +24,11 @@ from handbook.safety.dwell_tables import DWELL_TABLES, dwell_rows
 from handbook.safety.limit_values import LIMIT_SHAPES
 
 AUDIENCES = ("home", "retail", "commercial")
-#: Whose law or guidance a document is. A state's or city's adoption counts as United States; its section names it.
+#: Place of a document's law or guidance. A state's or city's adoption counts as United States; its section names it.
 PLACES = ("United States", "European Union", "United Kingdom", "Canada", "international", "anywhere")
-#: Places that no house file can name: their limits are references, shown beside wherever they fit.
+#: Places that no house file can name. Their limits are references and are shown wherever they fit.
 REFERENCE_PLACES = ("United Kingdom", "Canada", "international")
-#: The place whose documents judge a house that names none: most documents here come from there.
+#: The default place of a house that names none: most documents here come from there.
 DEFAULT_PLACE = "United States"
 STANDINGS = ("current", "older edition", "reference")
 _FOLDER = "limits"
@@ -68,12 +68,12 @@ def _words(allowed: Iterable[str]) -> ListOf:
 class Limit:
     """One limit of one document.
 
-    ``foods`` and ``kinds`` are the food classes and kinds of method it is for (empty: all); ``when`` are further
-    conditions that must all hold. ``values`` (name -> quantity, or a plain number such as a pH) and the rows of
-    ``table`` keep the printed unit in ``text`` and SI in ``low``. ``audience`` is whom the document is written
-    for, ``place`` whose law or guidance it is. Only a ``current`` limit can stop a page; an older edition or a
-    reference is shown beside. Limits of one rule that share ``one_of`` are ways of which one is enough. ``dwell``
-    names the printed cooking table that gives the rows; without a known fat they are those of its fattest column.
+    ``foods`` and ``kinds`` are the food classes and kinds of method that it applies to (empty: all); ``when`` are
+    further conditions that must all hold. ``values`` (name -> quantity, or a plain number such as a pH) and the rows of
+    ``table`` keep the printed unit in ``text`` and SI in ``low``. ``audience`` is the readers for whom the document is
+    written, ``place`` the place whose law or guidance it is. Only a ``current`` limit can stop a page; an older edition
+    or a reference is shown beside. Limits of one rule that share ``one_of`` are alternatives: meeting one is enough.
+    ``dwell`` names the printed cooking table that gives the rows; for unknown fat its fattest column applies.
     """
 
     id: str
@@ -112,21 +112,21 @@ class Limit:
 
     @property
     def text(self) -> str:
-        """The limit as printed, with the edition and section that it stands in."""
+        """The limit as printed, with its edition and section."""
         place = ", ".join(part for part in (self.edition, self.section) if part)
         return f"{self.printed} ({place})" if place else self.printed
 
     def for_fat(self, fat: float | None) -> Limit:
-        """The limit with the rows of its cooking table for this fraction of fat; itself where it has no such table."""
+        """The limit with the rows of its cooking table for this fraction of fat; unchanged without such a table."""
         return replace(self, table=dwell_rows(self.dwell, fat)) if self.dwell else self
 
     def binds_in(self, place: str) -> bool:
-        """Whether the document is law or guidance in a house's place; a house that names none gets the default's."""
+        """Whether the document is law or guidance in a house's place. A house that names none gets the default place."""
         judged = place if place in PLACES else DEFAULT_PLACE
         return self.place in (judged, "anywhere")
 
     def fits(self, food_class: str, kind: str, conditions: Iterable[Condition]) -> bool:
-        """Whether the limit is for this food, kind of method and conditions."""
+        """Whether the limit applies to this food, kind of method and conditions."""
         return (
             (not self.foods or food_class in self.foods)
             and (not self.kinds or kind in self.kinds)
@@ -149,12 +149,12 @@ def limits() -> dict[str, Limit]:
 
 @lru_cache
 def figure(limit: str, name: str) -> float:
-    """The value called ``name`` of one limit in SI, for a rule that rests on one document."""
+    """The value called ``name`` of one limit in SI, for a rule based on one document."""
     return limits()[limit].value(name)
 
 
 def rules_and_limits() -> tuple[str, ...]:
-    """The names of all rules and all limits: what an exception of a house may name."""
+    """The names of all rules and all limits, which an exception of a house may name."""
     return (*LIMIT_SHAPES, *limits())
 
 
@@ -168,7 +168,7 @@ def limits_of(
     """The limits of ``rule`` that fit a food class, a kind of method and the conditions that hold.
 
     With a ``place``: those of the place, those of no place, and references of places that no house names. Where the
-    place has no current document of its own, those of the default place stand in.
+    place has no current document of its own, those of the default place apply.
     """
     found = [each for each in limits().values() if each.rule == rule and each.fits(food_class, kind, conditions)]
     if not place:
@@ -178,7 +178,7 @@ def limits_of(
     return tuple(each for each in found if each.binds_in(judged) or each.place in (place, *REFERENCE_PLACES))
 
 
-def read_limits(text: str, file: str = "limits.yml") -> dict[str, Limit]:
+def read_limits(text: str, file: str) -> dict[str, Limit]:
     """Limits by id from a YAML text. Raises FaultsError with the line of every fault."""
     reading = Reading(file=file)
     entries = as_table(parse_yaml(text, file)).entries
@@ -203,7 +203,7 @@ def _read(key: str, line: int, entry: Node, reading: Reading) -> Limit | None:
 
 
 def _check_shape(key: str, entry: Table, values: dict[str, Any], reading: Reading) -> None:
-    """Record the values that the rule does not know, and those that it needs and the limit lacks."""
+    """Record values that the rule does not know, and required values that are missing."""
     shape = LIMIT_SHAPES[values["rule"]]
     written = dict(values["values"])
     lines = {

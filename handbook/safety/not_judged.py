@@ -1,4 +1,4 @@
-"""What no rule judges (data/not_judged.yml), so that the site says it."""
+"""Hazards and laws that no rule judges (data/not_judged.yml). The site lists them."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ import yaml
 
 @dataclass(frozen=True, kw_only=True)
 class NotJudged:
-    """A hazard or law without a verdict, why, and the rules whose printed limits are shown in its place."""
+    """A hazard or law without a verdict, the reason, and the rules whose printed limits are shown instead."""
 
     what: str
     why: str

@@ -1,4 +1,4 @@
-"""Figures by which the rules sort food and steps (data/notions.yml). They are no limits and clear nothing."""
+"""Figures by which the rules classify food and steps (data/notions.yml). They are not limits."""
 
 from __future__ import annotations
 
@@ -17,7 +17,7 @@ _DIMENSIONS = ("temperature", "time", "fraction", "length", "mass")
 
 @dataclass(frozen=True, kw_only=True)
 class Notion:
-    """One figure in SI with what it is used for and the key of its source."""
+    """One figure in SI with its use and the key of its source."""
 
     value: float
     says: str

@@ -1,4 +1,4 @@
-"""The steps of a method as the rules see them: how long, and how warm it is around the food."""
+"""The steps of a method for the rules: duration, and temperature around the food."""
 
 from __future__ import annotations
 
@@ -14,7 +14,7 @@ from handbook.safety.case import SafetyCase
 
 
 class Timed(Protocol):
-    """A part of a method that takes time."""
+    """A part of a method with a duration."""
 
     @property
     def duration(self) -> Range | None:
@@ -25,7 +25,7 @@ class Timed(Protocol):
 class StepTime:
     """One step with its duration in s (None where unknown) and the temperature around the food in K (or None).
 
-    ``is_heat``: the step heats the food, as handbook.heated has it.
+    ``is_heat``: the step heats the food, as defined in handbook.page.heated.
     """
 
     step: Step
@@ -66,7 +66,7 @@ def stated_core(case: SafetyCase) -> tuple[tuple[StepTime, float, float], ...]:
 
 
 def total_time(parts: Iterable[Timed]) -> Range | None:
-    """Sum of durations in s; None when one is unknown. No parts: zero."""
+    """Sum of durations in s; None when one is unknown, 0 without parts."""
     total = Range.exact(0.0)
     for each in parts:
         if each.duration is None:
@@ -76,7 +76,7 @@ def total_time(parts: Iterable[Timed]) -> Range | None:
 
 
 def stated_ph(case: SafetyCase) -> Range | None:
-    """The pH of the finished food as measured: in a run, or on the page with its record. A typed target is none."""
+    """The measured pH of the finished food: from a run, or from the page with its record. A target does not count."""
     if case.final_ph is not None:
         return case.final_ph
     found = measurement(case, "pH")
@@ -85,7 +85,7 @@ def stated_ph(case: SafetyCase) -> Range | None:
 
 def measurement(case: SafetyCase, what: str) -> Measured | None:
     """The page's measurement of ``what`` that the trade accepts: taken in the food, by meter, scale or laboratory, and
-    kept on record. A strip, a reading in the brine alone and a value without a record are claims."""
+    recorded. A strip, a reading in the brine alone and a value without a record are only claims."""
     for each in case.method.measured:
         in_food = each.where != "brine" and (each.where != "surface" or what == "weight loss")
         if each.what == what and each.record and in_food and each.how != "strip":
@@ -94,13 +94,13 @@ def measurement(case: SafetyCase, what: str) -> Measured | None:
 
 
 def surroundings(case: SafetyCase, step: Step) -> Range | None:
-    """Temperature in K around the food in a step, as the page or the house states it; None where nobody does."""
+    """Temperature in K around the food in a step, as the page or the house states it; None where neither does."""
     for stated in (step.chamber, step.temperature):
         if stated is not None:
             return Range.of(stated)
     if step.place == "fridge":
         return Range.of(case.house.fridge)
-    # A ferment that names no mixture lies where its own step says, not where the salting was done.
+    # The temperature of a ferment step that names no mixture is its own, not that of the salting.
     salting = None if step.use is None and step.stage == "ferment" else case.method.salting_of(step)
     if salting is not None and salting.temperature is not None:
         return Range.of(salting.temperature)

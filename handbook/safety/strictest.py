@@ -8,7 +8,8 @@ from handbook.safety.findings import LEVELS, Finding
 
 
 def strictest(first: tuple[Finding, ...], second: tuple[Finding, ...], why: str) -> tuple[Finding, ...]:
-    """``first``, with findings that ``second`` judges worse replaced, and stops and actions of ``second`` alone added.
+    """``first`` with worse findings of ``second`` in place of its own, and with stops and actions that only ``second``
+    has.
 
     ``why`` is added to the message of each finding that comes from ``second``.
     """

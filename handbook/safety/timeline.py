@@ -1,6 +1,6 @@
-"""The way of the food from raw to plate, in spans: how long, how warm around it, how warm its core, what surrounds it.
+"""The food from raw to plate, in spans: duration, temperature around it, core temperature, medium.
 
-Rules read this timeline and the state of the food. They never read the name of a stage, a page's kind or its title.
+Rules read this timeline and the state of the food. They do not read the name of a stage, a page's kind or its title.
 """
 
 from __future__ import annotations
@@ -18,7 +18,7 @@ from handbook.safety.case import SafetyCase, once
 from handbook.safety.notions import notion
 from handbook.safety.step_times import surroundings
 
-#: K: food in surroundings up to here is frozen; up to COLD it lies in the cold; up to COOLS it cools when hot.
+#: K: food in surroundings up to this is frozen, up to COLD it is in the cold, and up to COOLS hot food cools.
 FROZEN, COLD, COOLS = notion("frozen"), notion("cold"), notion("cools")
 MINUTE, HOUR, DAY = 60.0, 3600.0, 86400.0
 _ALONE = notion("left-alone")
@@ -26,7 +26,7 @@ _ALONE = notion("left-alone")
 
 @dataclass(frozen=True, kw_only=True)
 class Span:
-    """One step on the timeline. ``duration`` in s and ``around`` in K are None where the page does not say.
+    """One step on the timeline. ``duration`` in s and ``around`` in K are None where the page states none.
 
     ``core`` is the coldest and the typical computed core in K over the span, arrays (2, n), or None without a curve.
     """
@@ -44,21 +44,21 @@ class Span:
 
     @property
     def longest(self) -> float:
-        """The longest it may last in s; infinite where the page does not say."""
+        """The longest duration in s; infinite where the page states none."""
         return float("inf") if self.duration is None else self.duration.high
 
     @property
     def is_cold(self) -> bool:
-        """Whether it is frozen, or surely in cold surroundings."""
+        """Whether the food is frozen or certainly in cold surroundings."""
         return self.is_frozen or (self.around is not None and self.around.high <= COLD)
 
     @property
     def is_alone(self) -> bool:
-        """Whether the food is left alone: no hands at it, or for longer than hands stay at it."""
+        """Whether the food is unattended: a step without hands, or one longer than anyone attends it."""
         return not self.step.hands_on or self.longest > _ALONE
 
     def time_below(self, hot: float) -> float:
-        """Time in s of the span in which the typical computed core is below ``hot``; all of it without a curve."""
+        """Time in s of the span in which the typical computed core is below ``hot``; the whole span without a curve."""
         if self.core is None or self.core_time is None or self.core_time.size < 2:
             return self.longest
         below = self.core[1] < hot
@@ -93,26 +93,26 @@ def heat_spans(case: SafetyCase) -> tuple[Span, ...]:
 
 
 def before_heat(case: SafetyCase) -> tuple[Span, ...]:
-    """The spans before the first heat; all of them where nothing heats."""
+    """The spans before the first heat; all spans where no step heats."""
     spans = timeline(case)
     first = next((index for index, each in enumerate(spans) if each.is_heat), len(spans))
     return spans[:first]
 
 
 def after_heat(case: SafetyCase) -> tuple[Span, ...]:
-    """The spans after the last heat; none where nothing heats."""
+    """The spans after the last heat; none where no step heats."""
     spans = timeline(case)
     last = max((index for index, each in enumerate(spans) if each.is_heat), default=len(spans))
     return spans[last + 1 :]
 
 
 def frozen_spans(case: SafetyCase) -> tuple[Span, ...]:
-    """The spans in which the food is frozen, or is said to be."""
+    """The spans in which the food is frozen, by temperature or by statement."""
     return tuple(each for each in timeline(case) if each.is_frozen)
 
 
 def thawing_spans(case: SafetyCase) -> tuple[Span, ...]:
-    """The spans in which frozen food thaws: what follows the freezing with no hands at it."""
+    """The spans in which frozen food thaws: unattended spans after the freezing."""
     return tuple(
         later
         for earlier, later in pairwise(timeline(case))

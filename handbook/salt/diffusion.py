@@ -2,7 +2,7 @@
 
     dq/dt = -(D / L^2) K q
 
-q holds the solute as coefficients of a few profiles: q[0] is the mean, the other profiles have no mean. K is
+q holds the solute as coefficients of a few profiles: q[0] is the mean, and the other profiles have mean 0. K is
 ``sealed`` (no flux at the surface) or ``open`` (surface held at a concentration); a stirred bath adds one node (see
 evolution.py). The profiles result from two steps:
 
@@ -30,10 +30,10 @@ from handbook.base.errors import RangeError
 from handbook.salt.directions import Direction, direction, interpolate
 
 SHAPES = ("slab", "cylinder", "sphere", "block")
-MAX_ASPECT = 200.0  # longest / shortest length of a block
+MAX_ASPECT = 200.0  # longest / shortest dimension of a block
 ENERGY = (1e-12, 1e-8)  # relative energy of the truncated profiles: one direction, several directions
-CENTRE_WEIGHT = 1.0  # weight of the deepest point beside the volume, for an equal error of centre and mean
-_DEPTHS = 24  # depths at which the readers of the outer layer are computed
+CENTRE_WEIGHT = 1.0  # weight of the deepest point relative to the volume, for an equal error of centre and mean
+_DEPTHS = 24  # number of depths at which the readers of the outer layer are computed
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
@@ -45,7 +45,7 @@ class Geometry:
     flow : array (r,), what a flow through the open surface, even over its area, adds to the coefficients per unit of mean
     lengths : length of each direction in units of L; ``size`` = r
 
-    A reader is a row of weights: its product with a state is the value that it reads.
+    A reader is a row of weights. Its product with a state is one value, such as the mean.
     """
 
     lengths: tuple[float, ...]
@@ -69,7 +69,7 @@ class Geometry:
         return reader
 
     def uniform(self, values: Floats) -> Floats:
-        """States with the same value everywhere in the piece.
+        """States with one value throughout the piece.
 
         q = (value, 0, ..., 0)
 
@@ -103,7 +103,7 @@ class Geometry:
         Parameters
         ----------
         depths : array (n,) [-]
-            Thickness of the layer in units of L. A layer deeper than the piece is the whole piece.
+            Thickness of the layer in units of L. A layer thicker than the piece means the whole piece.
 
         Returns
         -------
@@ -116,7 +116,7 @@ class Geometry:
 
         Examples
         --------
-        The layer of full depth reads the mean:
+        The layer of full depth gives the mean:
 
         >>> slab = geometry("slab")
         >>> round(float(slab.outer(np.array([1.0]))[0] @ slab.uniform(np.array([0.02]))[0]), 6)
@@ -249,7 +249,7 @@ def _geometry(shape: str, aspects: tuple[float, ...]) -> Geometry:
 
 
 def _flow(axes: tuple[Direction, ...], snapshots: tuple[Floats, ...], lengths: tuple[float, ...]) -> Floats:
-    """Mean of each snapshot (m,) over the open surface: each direction's face counts with its area."""
+    """Mean of each snapshot (m,) over the open surface. Each direction's face is weighted by its area."""
     areas = np.array([(axis.power + 1) / length for axis, length in zip(axes, lengths, strict=True)])
     means = [axis.weights @ one for axis, one in zip(axes, snapshots, strict=True)]
     total = np.zeros_like(means[0])
@@ -274,7 +274,7 @@ def _basis(gram: Floats, weighted: Floats, energy: float) -> Floats:
 
 
 def _project(basis: Floats, stiffnesses: list[Floats], masses: list[Floats]) -> Floats:
-    """Operator in the basis: in a product, each direction's stiffness meets the other directions' masses."""
+    """Operator in the basis. In a product, each direction's stiffness is multiplied by the other directions' masses."""
     total = np.zeros_like(masses[0])
     for index, stiffness in enumerate(stiffnesses):
         others = [mass for other, mass in enumerate(masses) if other != index]

@@ -163,7 +163,7 @@ class Diffusivity:
 
 
 def salt_diffusivity(food_class: str, food_name: str = "") -> Diffusivity:
-    """Diffusivity of salt in a food, or else in its class.
+    """Diffusivity of salt in a food. A food without a row of its own takes that of its class.
 
     D(T) = D_ref exp(-(E / R) (1 / T - 1 / T_ref))
 
@@ -228,7 +228,7 @@ def sugar_diffusivity(food_class: str) -> Diffusivity:
 
 
 def all_diffusivities() -> tuple[Diffusivity, ...]:
-    """Every row for the page that lists them: salt by class, salt by food, sugar by group.
+    """Every row, for the page that lists them: salt by class, salt by food, sugar by group.
 
     No equation: a table.
 

@@ -80,7 +80,7 @@ class Direction:
 
 @lru_cache
 def direction(power: int) -> Direction:
-    """Finite volumes of a slab's, cylinder's or sphere's direction.
+    """Finite volumes of one direction of a slab, cylinder or sphere.
 
     V_i = x_(i+1)^(p+1) - x_i^(p+1)
 

@@ -28,7 +28,7 @@ _ROUNDED = 0.1  # of log alpha
 
 
 def sealed(shape: Geometry, start: Floats) -> ModalSolution:
-    """Evolution without flux at the surface: the profile evens out and its mean stays.
+    """Evolution without flux at the surface: the profile equalises and its mean is constant.
 
     dc/dn = 0 at the surface
 
@@ -92,7 +92,7 @@ def held_surface(shape: Geometry, start: Floats, surface: Floats) -> ModalSoluti
 
 @dataclass(frozen=True, eq=False, kw_only=True)
 class BathCoupling:
-    """Coupling of piece and stirred bath in n samples, for any contents.
+    """Coupling of piece and stirred bath in n samples, for any amounts of solute.
 
     ratio : bath water / food water, shape (n,); shares : (n, m), weight of each node's modes in each sample; rates, modes :
     as in ModalSolution
@@ -196,7 +196,7 @@ def _nodes(ratio: Floats) -> tuple[Floats, Floats]:
     low, high = np.log(ratio.min()), np.log(ratio.max())
     if high - low < 2e-9:
         return np.exp([(low + high) / 2]), np.ones((len(ratio), 1))
-    # Rounded outward, so that like ratios share their modes.
+    # Rounded outward, so that similar ratios share their modes.
     low, high = np.floor(low / _ROUNDED) * _ROUNDED, np.ceil(high / _ROUNDED) * _ROUNDED
     middle, half = (low + high) / 2, (high - low) / 2
     count = 3 + sum(half > limit for limit in _NODE_LIMITS)
@@ -211,7 +211,7 @@ def _nodes(ratio: Floats) -> tuple[Floats, Floats]:
 
 
 # Cache sizes: a bath takes 0.1 MB, a geometry (diffusion.py) 0.6 MB. A page needs about 8 geometries and 20 baths;
-# of the other modes it asks again and again for those of its own piece.
+# of the other modes it uses those of its own piece many times.
 @lru_cache(maxsize=3)
 def sealed_modes(shape: Geometry) -> tuple[Floats, Floats]:
     """Rates (m,) in D / L^2 and modes (r, m) of a piece without flux at its surface; the mean is left out.

@@ -14,11 +14,11 @@ _TABLE_SIZE, _SHORTEST = 72, 1e-5
 
 
 class SolutionTable:
-    """Values that readers read of a ModalSolution, tabulated at times common to all samples.
+    """Values of a ModalSolution at its readers, tabulated at times common to all samples.
 
     The times are evenly spaced in log(1 + D t / L^2 / 1e-5). Interpolation is cubic, with an error of 1e-4 of the
-    difference to equilibrium (2e-4 at the centre). A reader's values are computed on first use, up to the time asked for:
-    ask for the longest times first.
+    difference to equilibrium (2e-4 at the centre). A reader's values are computed on first use, up to the requested
+    time: request the longest times first.
     """
 
     def __init__(self, evolution: ModalSolution, readers: list[Floats], with_bath: bool):
@@ -117,7 +117,7 @@ class ModalSolution:
     bath_equilibrium: Floats | None = None
 
     def table(self, readers: list[Floats], with_bath: bool = False) -> SolutionTable:
-        """Table over time of the values that readers read.
+        """Table over time of the values at the readers.
 
         c(t) = reader . q(t)
 
@@ -179,7 +179,7 @@ class ModalSolution:
         return np.exp(np.maximum(exponents, -80.0, out=exponents), out=exponents)
 
     def read(self, reader: Floats, decay: Floats) -> Floats:
-        """Values that one reader reads after a decay.
+        """Values at one reader after a decay.
 
         c = c_eq + sum(w_m a_m d_m)
 

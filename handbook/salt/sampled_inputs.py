@@ -1,4 +1,4 @@
-"""Samples of the uncertain inputs of an uptake run, and what they make of the piece."""
+"""Samples of the uncertain inputs of an uptake run, and the piece in each sample."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ import numpy as np
 from handbook.base.arrays import Floats
 from handbook.base.errors import RangeError
 from handbook.salt.diffusion import geometry
-from handbook.salt.stage_start import SampledPiece, SampledStage
+from handbook.salt.stage_start import LEAST_WATER, SampledPiece, SampledStage
 from handbook.salt.uptake_inputs import STAGE_INPUTS, uncertain_inputs
 from handbook.salt.uptake_records import InputShare, Piece, SoluteState, Stage
 from handbook.uncertainty.sampling import Draws, UncertainInput
@@ -54,14 +54,14 @@ class SampledInputs:
             )
 
     def shares(self, results: Floats) -> tuple[InputShare, ...]:
-        """Share of the spread of ``results``, shape (1 + samples,), that each input makes."""
+        """Share of the spread of ``results``, shape (1 + samples,), that each input causes."""
         return tuple(InputShare(name, stage, part) for (name, stage), part in self._draws.parts_of_spread(results))
 
 
 def sampled_piece(piece: Piece, inputs: SampledInputs) -> tuple[SampledPiece, SoluteState]:
     """Samples of the piece, and its state before the first stage.
 
-    L = thickness / 2 (thickness with a closed face), solids = 1 - water - native salt
+    L = thickness / 2 (thickness with a closed face), solids = kept (1 - water - native salt), W = kept water - lost before
 
     Parameters
     ----------
@@ -111,7 +111,11 @@ def sampled_piece(piece: Piece, inputs: SampledInputs) -> tuple[SampledPiece, So
     water, native = inputs.draw("food water"), inputs.draw("native salt")
     if (water + native).max() >= 1:
         raise RangeError("water_fraction", float((water + native).max()), "below 1 together with the food's own salt")
-    sampled = SampledPiece(shape=shape, lengths=lengths, solids=1 - water - native)
+    kept = inputs.draw("kept after trimming")
+    sampled = SampledPiece(shape=shape, lengths=lengths, solids=kept * (1 - water - native))
+    moisture = np.maximum(kept * water - inputs.draw("water lost before"), LEAST_WATER)
     return sampled, SoluteState(
-        salt=shape.uniform(native), sugar=np.zeros((len(water), shape.size)), moisture=shape.uniform(water)
+        salt=shape.uniform(kept * native),
+        sugar=np.zeros((len(water), shape.size)),
+        moisture=shape.uniform(moisture),
     )

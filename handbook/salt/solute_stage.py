@@ -45,7 +45,7 @@ class SoluteCourse:
     segments: tuple[Segment, ...]
 
     def reading(self, readers: list[Floats]) -> SoluteReading:
-        """Tables of what the readers read, and of the bath.
+        """Tables of the values at the readers, and of the bath.
 
         c(t) = reader . q(t)
 
@@ -78,7 +78,7 @@ class SoluteCourse:
     def state(self, fourier: Floats) -> tuple[Floats, Floats | None]:
         """Profiles and amounts in the bath at one time per sample.
 
-        bath = total - q_0, where salt lies undissolved
+        bath = total - q_0, while salt is undissolved
 
         Parameters
         ----------
@@ -124,7 +124,7 @@ class SoluteCourse:
         return profile, bath
 
     def inside(self, fourier: Floats) -> Iterator[tuple[Segment, npt.NDArray[np.bool_]]]:
-        """Each segment with a mask of the times between its begin and the next one's.
+        """Each segment with a mask of the times from its start to that of the next.
 
         begin_i <= t < begin_(i+1)
 
@@ -165,7 +165,7 @@ class SoluteReading:
     def at(self, fourier: Floats, first: int | None = None) -> Floats:
         """Values of the readers, and of the bath, at given times.
 
-        bath = total - mean, where salt lies undissolved
+        bath = total - mean, while salt is undissolved
 
         Parameters
         ----------
@@ -218,7 +218,7 @@ class SoluteReading:
 
 
 def sealed_course(shape: Geometry, start: Floats) -> SoluteCourse:
-    """Course without flux: the profile evens out.
+    """Course without flux: the profile equalises.
 
     dc/dn = 0 at the surface
 
@@ -343,7 +343,7 @@ def bath_course(
 
 
 def _solid_gone(held: ModalSolution, enough: Floats) -> Floats:
-    """D t / L^2 at which the food holds ``enough``, shape (n,); inf where it never does."""
+    """D t / L^2 at which the food holds the amount ``enough``, shape (n,); inf where it never does."""
     table = held.table([np.eye(1, len(held.modes))[0]])
 
     def above(fourier: Floats) -> Floats:

@@ -1,4 +1,4 @@
-"""One stage of a run: salt and sugar of all samples at once, and the figures read from them."""
+"""One stage of a run: salt and sugar of all samples at once, and the figures computed from them."""
 
 from __future__ import annotations
 
@@ -24,8 +24,9 @@ from handbook.salt.uptake_records import SoluteState, Stage, TimeRange
 from handbook.salt.water_course import CURVE_PARTS, WaterCourse
 
 _SATURATED = SATURATION["salt"] / (1 + SATURATION["salt"])
+EVEN = 0.1  # share of the mean by which centre and mean may differ and still count as even
 _NEVER = TimeRange(low=None, typical=None, high=None)
-#: Maps what the readers read, shapes (n, times), to values that stay at or above 0 once the answer is reached.
+#: Maps the values at the readers, shapes (n, times), to values that stay at or above 0 once the answer is reached.
 _Question = Callable[..., Floats]
 
 
@@ -33,7 +34,7 @@ _Question = Callable[..., Floats]
 class StageRun:
     """A stage in progress: courses of salt, sugar and water. Arrays have shape (n,), row 0 typical.
 
-    rest_water : water of the food in equilibrium with the bath, its own without one
+    rest_water : water of the food in equilibrium with the bath; without a bath, its own water
     """
 
     stage: Stage
@@ -49,7 +50,7 @@ class StageRun:
 
     @classmethod
     def begin(cls, stage: Stage, piece: SampledPiece, inputs: SampledStage, state: SoluteState) -> StageRun:
-        """Set up the stage from the state of the piece. Raises RangeError where more water is lost than there is."""
+        """Set up the stage from the state of the piece. Raises RangeError where more water is lost than the piece holds."""
         started = pumped_state(stage, piece, inputs, state)
         entry = water_entry(stage, piece, inputs, started)
         (salt, sugar), bath, total = stage_courses(stage, piece, inputs, started, entry)
@@ -77,7 +78,7 @@ class StageRun:
         return self.sugar.reading([self.piece.mean]) if self.sugar else None
 
     def _figures(self, values: Floats, sugar: Floats, water: Floats) -> dict[str, Floats]:
-        """Figures from salt and water as read: mean, centre, outer layer; salt of the bath last."""
+        """Figures from the values of salt and water at the readers: mean, centre, outer layer; salt of the bath last."""
         mass = self.piece.solids[:, None] + water[0] + values[0] + sugar
         found = {
             "salt_mass_fraction": values[0] / mass,
@@ -116,7 +117,7 @@ class StageRun:
         ...              salt_diffusivity=salt_diffusivity("pork"), sugar_diffusivity=sugar_diffusivity("pork"))
         >>> soak = Stage(kind="soak", duration=exact(30 * 86400.0), temperature=exact(278.15), bath_water=exact(0.96),
         ...              bath_salt=exact(0.04))
-        >>> under_way = last_stage(chop, [soak])
+        >>> under_way = last_stage(chop, [soak], None)
         >>> seconds, figures = under_way.stretched()
         >>> round(float(seconds[-1]) / 86400), round(float(figures["salt_mass_fraction"][0, -1]), 4)
         (30, 0.0172)
@@ -140,7 +141,7 @@ class StageRun:
         -------
         SoluteState
         dict of arrays (n,) [-], the figures
-        float [-], largest relative error of the salt balance; 0 in running water, where the loss is not followed
+        float [-], largest relative error of the salt balance; 0 in running water, where the loss is not computed
 
         Notes
         -----
@@ -156,7 +157,7 @@ class StageRun:
         ...              salt_diffusivity=salt_diffusivity("pork"), sugar_diffusivity=sugar_diffusivity("pork"))
         >>> soak = Stage(kind="soak", duration=exact(30 * 86400.0), temperature=exact(278.15), bath_water=exact(0.96),
         ...              bath_salt=exact(0.04))
-        >>> under_way = last_stage(chop, [soak])
+        >>> under_way = last_stage(chop, [soak], None)
         >>> state, figures, error = under_way.end()
         >>> round(float(figures["water_phase_mean"][0]), 4), error < 1e-9
         (0.0229, True)
@@ -193,7 +194,8 @@ class StageRun:
 
         Notes
         -----
-        Source: mass balance; no empirical constant. Valid for a closed vessel; above saturation the food rests at saturation.
+        Source: mass balance; no empirical constant. Valid for a closed vessel; above saturation the food reaches
+        saturation.
 
         Examples
         --------
@@ -207,7 +209,7 @@ class StageRun:
         ...              salt_diffusivity=salt_diffusivity("pork"), sugar_diffusivity=sugar_diffusivity("pork"))
         >>> soak = Stage(kind="soak", duration=exact(30 * 86400.0), temperature=exact(278.15), bath_water=exact(0.96),
         ...              bath_salt=exact(0.04))
-        >>> under_way = last_stage(chop, [soak])
+        >>> under_way = last_stage(chop, [soak], None)
         >>> round(float(under_way.equilibrium()[0]), 5)
         0.01724
         """
@@ -217,17 +219,15 @@ class StageRun:
         sugar = self.sugar.segments[-1].evolution.equilibrium if self.sugar else 0.0
         return salt / (self.piece.solids + self.rest_water + salt + sugar)
 
-    def times(self, target: float | None, evenness: float) -> dict[str, TimeRange]:
+    def times(self, target: float | None) -> dict[str, TimeRange]:
         """Times to the target, to 90 and 95 % of equilibrium, and to evenness, with the stage continuing indefinitely.
 
-        |s_eq - s(t)| = 0.10 |s_eq - s_0|, 0.05 |s_eq - s_0|; |centre - mean| = evenness mean
+        |s_eq - s(t)| = 0.10 |s_eq - s_0|, 0.05 |s_eq - s_0|; |centre - mean| = EVEN mean
 
         Parameters
         ----------
         target : float [-]
             Mean salt mass fraction; None for no target.
-        evenness : float [-]
-            Largest difference of centre and mean, as a share of the mean.
 
         Returns
         -------
@@ -235,7 +235,8 @@ class StageRun:
 
         Notes
         -----
-        Source: [crank-1975]; diffusivities by their own sources. Valid for soaks, dry cures and rests; never for other stages.
+        Source: [crank-1975]; diffusivities by their own sources. Valid for soaks, dry cures and rests. Other stages
+        have no such times.
 
         Examples
         --------
@@ -247,14 +248,14 @@ class StageRun:
         ...              salt_diffusivity=salt_diffusivity("pork"), sugar_diffusivity=sugar_diffusivity("pork"))
         >>> soak = Stage(kind="soak", duration=exact(30 * 86400.0), temperature=exact(278.15), bath_water=exact(0.96),
         ...              bath_salt=exact(0.04))
-        >>> under_way = last_stage(chop, [soak])
-        >>> round(under_way.times(None, 0.1)["time_to_90"].typical / 86400, 1)
+        >>> under_way = last_stage(chop, [soak], None)
+        >>> round(under_way.times(None)["time_to_90"].typical / 86400, 1)
         2.9
         """
         found = dict.fromkeys(("time_to_target", "time_to_90", "time_to_95", "time_to_even"), _NEVER)
         if self.stage.kind not in ("soak", "dry cure", "rest"):
             return found
-        questions = {"time_to_even": lambda _, mean, centre: evenness * np.abs(mean) - np.abs(centre - mean)}
+        questions = {"time_to_even": lambda _, mean, centre: EVEN * np.abs(mean) - np.abs(centre - mean)}
         if self.bath is not None:
             questions["time_to_90"], questions["time_to_95"] = self._within(0.10), self._within(0.05)
             if target is not None:
@@ -285,8 +286,8 @@ class StageRun:
         ...              salt_diffusivity=salt_diffusivity("pork"), sugar_diffusivity=sugar_diffusivity("pork"))
         >>> soak = Stage(kind="soak", duration=exact(30 * 86400.0), temperature=exact(278.15), bath_water=exact(0.96),
         ...              bath_salt=exact(0.04))
-        >>> under_way = last_stage(chop, [soak])
-        >>> under_way.time_to_95() == under_way.times(None, 0.1)["time_to_95"]
+        >>> under_way = last_stage(chop, [soak], None)
+        >>> under_way.time_to_95() == under_way.times(None)["time_to_95"]
         True
         """
         if self.bath is None:
@@ -320,7 +321,7 @@ class StageRun:
         ...              salt_diffusivity=salt_diffusivity("pork"), sugar_diffusivity=sugar_diffusivity("pork"))
         >>> soak = Stage(kind="soak", duration=exact(30 * 86400.0), temperature=exact(278.15), bath_water=exact(0.96),
         ...              bath_salt=exact(0.04))
-        >>> under_way = last_stage(chop, [soak])
+        >>> under_way = last_stage(chop, [soak], None)
         >>> round(under_way.time_to(0.01).typical / 3600)
         18
         """
@@ -329,7 +330,7 @@ class StageRun:
         return self._reached([self._past(target)], self.salt.reading([self.piece.mean]), 1)[0]
 
     def _reached(self, questions: list[_Question], reading: SoluteReading, readers: int) -> list[TimeRange]:
-        """Time of each question: a function of what the first ``readers`` read that stays at or over 0 once reached."""
+        """Time of each question: a function of the values at the first ``readers`` that stays at or above 0 once reached."""
 
         def above(fourier: Floats) -> Floats:
             values = reading.at(fourier, readers)
@@ -360,11 +361,11 @@ class StageRun:
 
     @property
     def _dry(self) -> Floats:
-        """Solids and sugar at rest with the bath."""
+        """Solids and sugar in equilibrium with the bath."""
         return self.piece.solids + (self.sugar.segments[-1].evolution.equilibrium if self.sugar else 0.0)
 
     def salt_for(self, salt_mass_fraction: float, water: Floats | None = None) -> Floats:
-        """Salt that makes a mass fraction of the food at rest with its bath.
+        """Salt at which the food, in equilibrium with its bath, has a given salt mass fraction.
 
         s = x / (1 - x) (solids + W + sugar)
 
@@ -372,7 +373,7 @@ class StageRun:
         ----------
         salt_mass_fraction : float [-]
         water : array (n,) [kg / kg green food]
-            Of the food; None for that at rest.
+            Of the food; None for the equilibrium.
 
         Returns
         -------
@@ -392,7 +393,7 @@ class StageRun:
         ...              salt_diffusivity=salt_diffusivity("pork"), sugar_diffusivity=sugar_diffusivity("pork"))
         >>> soak = Stage(kind="soak", duration=exact(30 * 86400.0), temperature=exact(278.15), bath_water=exact(0.96),
         ...              bath_salt=exact(0.04))
-        >>> under_way = last_stage(chop, [soak])
+        >>> under_way = last_stage(chop, [soak], None)
         >>> round(float(under_way.salt_for(0.02)[0]), 4)
         0.0204
         """
@@ -405,19 +406,19 @@ class StageRun:
 
 
 def _amount(fraction: float, others: Floats) -> Floats:
-    """Mass that makes ``fraction`` of itself and ``others``."""
+    """Mass that is ``fraction`` of the sum of itself and ``others``."""
     return fraction / (1 - fraction) * others
 
 
 def _drain(values: Floats, kept: Floats) -> None:
-    """Take the salt of dripped juice from what is read of the food (the first three rows) and give it to a bath."""
+    """Move the salt of dripped juice from the food's values (the first three rows) to the bath."""
     if len(values) > 3:
         values[3] += values[0] * (1.0 - kept)
     values[:3] *= kept
 
 
 def _strength(amount: Floats, water: Floats) -> Floats:
-    """Salt / (salt + water); where a rim is drier than saturated, the rest of its salt is crystals."""
+    """Salt / (salt + water), at most saturation. Where a rim is too dry to dissolve all its salt, the excess is crystals."""
     return np.minimum(amount / (amount + water), _SATURATED)
 
 

@@ -23,7 +23,7 @@ OUTER_LAYER = 0.003  # m, depth of the outer layer
 class SampledPiece:
     """The piece in all stages, sample by sample, shape (n,), row 0 typical.
 
-    lengths : L [m]; solids : neither water nor salt, of green mass [-]
+    lengths : L [m]; solids : all but water and salt, of green mass [-]
     """
 
     shape: Geometry
@@ -72,10 +72,11 @@ class SampledStage:
 
 #: Courses of salt and sugar, bath of salt, and all salt in food and bath.
 _Courses = tuple[tuple[SoluteCourse, SoluteCourse | None], StirredBath | None, Floats]
-GAIN_TOLERANCE = 2e-4  # of green weight: how near a stated change of weight is met in every sample
+GAIN_TOLERANCE = 2e-4  # of green weight: error allowed for a stated change of weight in every sample
 _GAIN_ROUNDS = 8
-#: Water that food keeps however much is lost, of green weight, and share of a bath's water that food can take up.
+#: Minimum water that food keeps, of green weight, and maximum share of a bath's water that food can take up.
 LEAST_WATER, MOST_OF_BATH = 0.02, 0.9
+LEAST_DRAWN = 0.01  # of green weight: water in which a dry cure dissolves at least [drawn-brine]
 #: Share of its water that a food can lose to a bath (estimate of the handbook).
 MOST_OF_FOOD = 0.8
 
@@ -85,7 +86,7 @@ def stage_courses(
 ) -> _Courses:
     """Courses of salt and sugar through a stage.
 
-    c_surface = y surface, alpha = (bath_water - gained) / surface
+    c_surface = y surface, alpha = (bath_water - gained) / surface; of an airy cure what stays wet of the water drawn
 
     Parameters
     ----------
@@ -93,7 +94,7 @@ def stage_courses(
     piece : SampledPiece
     inputs : SampledStage
     state : SoluteState
-        At the start, with what is pumped in.
+        At the start, including the pumped brine.
     entry : WaterEntry
 
     Returns
@@ -121,7 +122,10 @@ def stage_courses(
     (None, None, [0.02])
     """
     amounts = inputs.amounts
-    bath_water = amounts["bath_water"] - entry.gained
+    drawn = -entry.gained
+    if stage.is_airy:
+        drawn = np.minimum(drawn, amounts["drawn_water"])
+    bath_water = amounts["bath_water"] + drawn
     courses: dict[str, SoluteCourse] = {}
     baths: dict[str, StirredBath] = {}
     coupling = BathCoupling.between(piece.shape, bath_water / entry.surface) if stage.has_bath else None
@@ -149,7 +153,7 @@ def stage_courses(
 
 
 def pumped_state(stage: Stage, piece: SampledPiece, inputs: SampledStage, state: SoluteState) -> SoluteState:
-    """The state with what a pumped brine adds, everywhere the same.
+    """The state with pumped brine spread evenly through the piece.
 
     s = s_start + pump salt, W = W_start + pump (1 - salt - sugar)
 
@@ -196,7 +200,7 @@ def water_course(
 ) -> WaterCourse:
     """Course of the water through a stage.
 
-    mean_end = mean_start + gained - evaporated - dripped
+    mean_end = mean_start + gained - evaporated - dripped; with an end weight m_end, evaporated + dripped = m_start - m_end
 
     Parameters
     ----------
@@ -232,7 +236,7 @@ def water_course(
     >>> round(float(course.end()[0, 0]), 3)
     0.65
     """
-    evaporated, dripped = inputs.amounts["water_loss"], inputs.amounts["drip"]
+    evaporated, dripped = _leaving(stage, piece, inputs, state)
     lost, spare = evaporated + dripped, np.maximum(state.water - LEAST_WATER, 0.0)
     if stage.water_left > 0.0:
         spare = np.minimum(spare, (1.0 - stage.water_left) * state.water)
@@ -259,9 +263,9 @@ def water_course(
 
 
 def water_entry(stage: Stage, piece: SampledPiece, inputs: SampledStage, state: SoluteState) -> WaterEntry:
-    """Water that crosses from the bath in a stage; below 0 outward.
+    """Water that the food takes up from the bath in a stage; below 0 where it loses water.
 
-    gained = -drawn water (dry cure), or weight gain - solutes taken up
+    gained = -drawn water (dry cure), or weight gain - solutes taken up, of a dry cure -loss - solutes taken up
 
     Parameters
     ----------
@@ -299,10 +303,13 @@ def water_entry(stage: Stage, piece: SampledPiece, inputs: SampledStage, state: 
     if not is_cure and (stage.weight_gain is None or not stage.has_bath):
         return WaterEntry(gained=nothing, surface=state.water, even=nothing, is_held=False)
     exchange = WaterExchange.of(piece.shape, state.moisture, inputs.fouriers[0])
-    if is_cure:
+    if is_cure and stage.cured_loss is None:
         return exchange.entry(-inputs.amounts["drawn_water"])
-    # A small bath may be soaked up, but for a rest that stays wet.
-    gain, most = inputs.amounts["weight_gain"], MOST_OF_BATH * inputs.amounts["bath_water"]
+    gain = -inputs.amounts["cured_loss"] if is_cure else inputs.amounts["weight_gain"]
+    if is_cure or stage.of_start:
+        gain = gain * _weight(piece, state)
+    # A small bath may be soaked up, but for a rest that stays wet; a cure dissolves in some water that it draws.
+    most = MOST_OF_BATH * inputs.amounts["bath_water"] - (LEAST_DRAWN if is_cure else 0.0)
     least = -MOST_OF_FOOD * state.water  # a gain that asks for more to leave is not met
 
     def missed(water: Floats) -> Floats:
@@ -314,13 +321,35 @@ def water_entry(stage: Stage, piece: SampledPiece, inputs: SampledStage, state: 
     return exchange.entry(np.clip(_secant(missed, gain), least, most))
 
 
+def _weight(piece: SampledPiece, state: SoluteState) -> Floats:
+    """Weight of the food / green weight."""
+    weight: Floats = piece.solids + state.water + state.salt[:, 0] + state.sugar[:, 0]
+    return weight
+
+
+def _leaving(stage: Stage, piece: SampledPiece, inputs: SampledStage, state: SoluteState) -> tuple[Floats, Floats]:
+    """Water that evaporates and water that drips with its juice, of green weight."""
+    evaporated, dripped = inputs.amounts["water_loss"], inputs.amounts["drip"]
+    if not stage.of_start and stage.ends_at is None:
+        return evaporated, dripped
+    weight = _weight(piece, state)
+    if stage.ends_at is not None:
+        told = evaporated + dripped
+        lost = np.maximum(weight - stage.ends_at, 0.0)
+        share = np.where(told > 0.0, dripped / np.where(told > 0.0, told, 1.0), 0.0)
+        evaporated, dripped = lost * (1.0 - share), lost * share
+    else:
+        evaporated, dripped = evaporated * weight, dripped * weight
+    return evaporated, dripped * state.water / (weight - piece.solids)
+
+
 def _taken(course: SoluteCourse, fourier: Floats, start: Floats) -> Floats:
     taken: Floats = course.state(fourier)[0][:, 0] - start[:, 0]
     return taken
 
 
 def _secant(missed: Callable[[Floats], Floats], guess: Floats) -> Floats:
-    """Where ``missed`` is within the tolerance of 0 in every sample; its slope is near 1."""
+    """The value at which ``missed`` is within the tolerance of 0 in every sample. Its slope is near 1."""
     before, error_before = guess, missed(guess)
     water = guess - error_before
     for _ in range(_GAIN_ROUNDS):

@@ -8,35 +8,34 @@ import numpy as np
 
 from handbook.base.arrays import Floats
 
-#: First and last D t / L^2 of a search; a piece is in equilibrium with its bath long before the last.
-_FIRST_FOURIER, _LAST_FOURIER = 3e-5, 12.0
+#: First and last D t / L^2 of a search, and the number of times; a piece is in equilibrium with its bath long before the last.
+_FIRST_FOURIER, _LAST_FOURIER, _TIMES = 3e-5, 12.0, 32
 
 
-def search_times(last: float = _LAST_FOURIER, count: int = 32) -> Floats:
-    """Times in which to look for an event, rising geometrically from nearly 0 to long after equilibrium.
+def search_times(last: float = _LAST_FOURIER) -> Floats:
+    """Times at which to look for an event, rising geometrically from nearly 0 to long after equilibrium.
 
-    t_i = t_first (t_last / t_first)^(i / (count - 1))
+    t_i = t_first (t_last / t_first)^(i / 31)
 
     Parameters
     ----------
     last : float [-]
         D t / L^2.
-    count : int
 
     Returns
     -------
-    array (1, count) [-], D t / L^2
+    array (1, 32) [-], D t / L^2
 
     Notes
     -----
-    Source: numerical choice. Valid for shapes whose slowest time is below ``last``.
+    Source: numerical choice. Valid for shapes whose slowest time constant is below ``last``.
 
     Examples
     --------
-    >>> search_times(count=3).round(5).tolist()
-    [[3e-05, 0.01897, 12.0]]
+    >>> search_times()[:, [0, -1]].tolist()
+    [[3e-05, 12.0]]
     """
-    return np.geomspace(_FIRST_FOURIER, last, count)[None]
+    return np.geomspace(_FIRST_FOURIER, last, _TIMES)[None]
 
 
 def time_reached(above: Callable[[Floats], Floats], times: Floats, rounds: int = 4) -> Floats:
@@ -48,7 +47,7 @@ def time_reached(above: Callable[[Floats], Floats], times: Floats, rounds: int =
     ----------
     above : function of times (n, t) to values (questions, n, t)
     times : array (n, t) or (1, t) [-]
-        Rising, covering what is looked for.
+        Rising, covering the event.
     rounds : int
         Iterations.
 

@@ -1,4 +1,4 @@
-"""Questions to the uptake model: one run of it, and the figures that a page asks for.
+"""The figures of a page from the uptake model: one run, and single figures.
 
 The public entry of the uptake model. The run itself is in uptake_run.py, the records are in uptake_records.py.
 """
@@ -60,6 +60,10 @@ __all__ = [
     "with_bath_scaled",
 ]
 
+FRESHENING_WATER = 3.0  # kg per kg of food, where a page states none (common practice, no source)
+FRESHENING_TEMPERATURE = 278.15  # K
+FALL, MOST_FALLS = 0.005, 6  # of the mean salt mass fraction, from one row of the freshening times to the next
+
 
 def salt_at_end(piece: Piece, stages: Sequence[Stage], spread: Spread | None = None) -> Range:
     """Mean salt mass fraction after the last stage: the figure of ``run`` alone.
@@ -99,7 +103,7 @@ def salt_at_end(piece: Piece, stages: Sequence[Stage], spread: Spread | None = N
     return range_of(figures["salt_mass_fraction"])
 
 
-def time_to_target(piece: Piece, stages: Sequence[Stage], target: float, spread: Spread | None = None) -> TimeRange:
+def time_to_target(piece: Piece, stages: Sequence[Stage], target: float) -> TimeRange:
     """Time in the last stage until the mean salt reaches a target: the figure of ``run`` alone.
 
     x(t) = target
@@ -110,7 +114,6 @@ def time_to_target(piece: Piece, stages: Sequence[Stage], target: float, spread:
     stages : sequence of Stage
     target : float [-]
         Mean salt mass fraction.
-    spread : Spread
 
     Returns
     -------
@@ -132,16 +135,16 @@ def time_to_target(piece: Piece, stages: Sequence[Stage], target: float, spread:
     ...              salt_diffusivity=salt_diffusivity("pork"), sugar_diffusivity=sugar_diffusivity("pork"))
     >>> soak = Stage(kind="soak", duration=exact(30 * 86400.0), temperature=exact(278.15), bath_water=exact(0.96),
     ...              bath_salt=exact(0.04))
-    >>> round(time_to_target(chop, [soak], 0.01, Spread(samples=0)).typical / 3600)
+    >>> round(time_to_target(chop, [soak], 0.01).typical / 3600)
     18
     """
-    return last_stage(piece, stages, spread or Spread()).time_to(target)
+    return last_stage(piece, stages, Spread()).time_to(target)
 
 
 def hours_to_target(
     piece: Piece, stage: Stage, target: float | None, thicknesses: tuple[float, ...], spread: Spread | None = None
 ) -> tuple[ThicknessTime, ...]:
-    """Time in a stage until raw pieces of several thicknesses reach a target, or have gone 95 % of their way to equilibrium.
+    """Time in a stage until raw pieces of several thicknesses reach a target, or 95 % of equilibrium.
 
     x(t) = target, or x(t) = x_0 + 0.95 (x_e - x_0); in one bath t is proportional to thickness^2
 
@@ -187,7 +190,7 @@ def hours_to_target(
         # A change of weight belongs to a depth that salt has reached, so it comes later in a thicker piece.
         later = min(times**2, 300 * 86400.0 / stage.duration.high)
         if piece.width is None and piece.length is None and later == times**2:
-            # A piece of the same shape, whose figures are those of D t / L^2 alone.
+            # A piece of the same shape: its figures depend on D t / L^2 alone.
             own = own or _time_in(piece, stage, target, spread)
             hours = _scaled(own, times**2 / 3600)
         else:
@@ -203,33 +206,21 @@ def _time_in(piece: Piece, stage: Stage, target: float | None, spread: Spread | 
     return under_way.time_to_95() if target is None else under_way.time_to(target)
 
 
-def freshening_minutes(
-    result: UptakeResult,
-    steps: int = 6,
-    step: float = 0.005,
-    bath_water: float = 3.0,
-    temperature: float = 278.15,
-    after: int | None = None,
-) -> tuple[FresheningStep, ...]:
+def freshening_minutes(result: UptakeResult, after: int) -> tuple[FresheningStep, ...]:
     """Minutes in plain water until the mean salt has fallen by one, two, ... steps, from the computed profile.
 
-    x(t) = x_0 - i step
+    x(t) = x_0 - i FALL, in FRESHENING_WATER at FRESHENING_TEMPERATURE
 
     Parameters
     ----------
     result : UptakeResult
-    steps : int
-    step : float [-]
-        Fall of the mean salt mass fraction.
-    bath_water : float [kg / kg green food]
-    temperature : float [K]
-        Of the bath.
     after : int
-        Index of the stage after which the piece goes into the water; None for the last one that adds salt.
+        Index of the stage after which the piece is freshened.
 
     Returns
     -------
-    tuple of FresheningStep [min]; it ends before the salt would fall below 0, and a fall out of reach has None as its time
+    tuple of FresheningStep [min]; it ends before the salt would fall below 0; the time of a fall that is never reached
+    is None
 
     Raises
     ------
@@ -247,18 +238,14 @@ def freshening_minutes(
     ...              salt_diffusivity=salt_diffusivity("pork"), sugar_diffusivity=sugar_diffusivity("pork"))
     >>> soak = Stage(kind="soak", duration=exact(30 * 86400.0), temperature=exact(278.15), bath_water=exact(0.96),
     ...              bath_salt=exact(0.04))
-    >>> first = freshening_minutes(run(chop, [soak], Spread(samples=0)), steps=1)[0]
+    >>> first = freshening_minutes(run(chop, [soak], Spread(samples=0)), 0)[0]
     >>> round(first.salt_mass_fraction, 4), round(first.minutes.typical / 60)
     (0.0122, 11)
     """
-    if after is None:
-        kinds = [each.stage.kind for each in result.stages]
-        bringing = [index for index, kind in enumerate(kinds) if kind in ("soak", "dry cure", "inject")]
-        after = bringing[-1] if bringing else len(result.stages) - 1
     state, piece = result.stages[after].state, result.piece
-    value, factor = piece.salt_diffusivity.values(np.full(len(state.water), temperature))
+    value, factor = piece.salt_diffusivity.values(np.full(len(state.water), FRESHENING_TEMPERATURE))
     rate = value * factor**result.diffusivity_positions / result.lengths**2
-    water = np.full(len(rate), bath_water)
+    water = np.full(len(rate), FRESHENING_WATER)
     nothing = np.zeros(len(rate))
     coupling = BathCoupling.between(result.geometry, water / state.water)
     course = bath_course(coupling, state.salt, state.water, StirredBath(water=water, solute=nothing), saturation=1.0)
@@ -266,7 +253,7 @@ def freshening_minutes(
     salt = state.salt[:, 0]
     others = result.solids + state.water + state.sugar[:, 0]
     fraction = salt / (salt + others)
-    wanted = [fraction - count * step for count in range(1, steps + 1) if fraction[0] > count * step]
+    wanted = [fraction - count * FALL for count in range(1, MOST_FALLS + 1) if fraction[0] > count * FALL]
     if not wanted:
         return ()
     aims = np.stack([each / (1 - each) * others for each in wanted])[:, :, None]

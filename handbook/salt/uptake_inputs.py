@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 
 from handbook.base.ranges import Range
 from handbook.salt.diffusivity import HIGHEST, LOWEST, Diffusivity
-from handbook.salt.uptake_records import DRAWN_WATER, Piece, Stage
+from handbook.salt.uptake_records import Piece, Stage
 from handbook.uncertainty.sampling import AS_STATED, EVEN, LOG_NORMAL, UncertainInput
 
 #: Name on the page -> field of Stage.
@@ -17,6 +17,7 @@ STAGE_INPUTS = {
     "salt amount": "bath_salt",
     "weight gain": "weight_gain",
     "drawn water": "drawn_water",
+    "loss in the cure": "cured_loss",
     "water loss": "water_loss",
     "dripped juice": "drip",
     "pumped amount": "pump",
@@ -30,6 +31,7 @@ _POSITIVE = (
     *_AMOUNTS,
     "time",
     "drawn water",
+    "loss in the cure",
     "water loss",
     "dripped juice",
     "pumped amount",
@@ -76,10 +78,13 @@ def uncertain_inputs(piece: Piece, stages: Sequence[Stage]) -> Iterator[Uncertai
     yield _rate("diffusivity", piece.salt_diffusivity, stages)
     yield _of_piece("food water", piece.water_fraction)
     yield _of_piece("native salt", piece.native_salt_fraction)
+    yield UncertainInput(name="kept after trimming", range=piece.kept, distribution=EVEN, source=AS_STATED)
+    yield UncertainInput(name="water lost before", range=piece.water_lost, distribution=EVEN, source=AS_STATED)
     for index, stage in enumerate(stages):
         for name, field in STAGE_INPUTS.items():
             values = getattr(stage, field)
-            if values is not None and (name != "drawn water" or stage.kind == "dry cure"):
+            is_drawn = stage.kind == "dry cure" and (stage.cured_loss is None or stage.is_airy)
+            if values is not None and (name != "drawn water" or is_drawn):
                 yield _of_stage(name, index, values)
     if any(each.bath_sugar.high or each.pump_sugar_fraction.high for each in stages):
         yield _rate("sugar diffusivity", piece.sugar_diffusivity, stages)
@@ -98,7 +103,7 @@ def _of_stage(name: str, index: int, values: Range) -> UncertainInput:
         stage=index,
         range=values,
         distribution=_sized(values) if name in _AMOUNTS else EVEN,
-        source="drawn-brine" if values == DRAWN_WATER else AS_STATED,
+        source="drawn-brine" if name == "drawn water" and values.is_wide else AS_STATED,
         **limits,
     )
 

@@ -18,6 +18,7 @@ from handbook.salt.water_course import CURVE_PARTS
 
 KINDS = ("soak", "dry cure", "inject", "rinse", "freshen", "rest", "dry")
 NOTHING = Range.exact(0.0)
+ALL = Range.exact(1.0)
 #: Water that a weighed dry cure draws out as brine, of green weight [drawn-brine].
 DRAWN_WATER = Range(0.01, 0.03, 0.06)
 
@@ -30,6 +31,8 @@ class Piece:
     width, length : other full lengths of a block [m]; None for infinite. ``length`` of a cylinder: between its open ends
     skin_closed : one broad face of a slab or block is closed to salt and water
     native_salt_fraction : the food's own salt, uniform at the start
+    kept : share of the green weight that trimming leaves before the first stage; water_lost : water that leaves it before
+        the first stage, of green weight, as in a boil; below 0 where it takes up water
     """
 
     shape: str
@@ -41,6 +44,8 @@ class Piece:
     width: float | None = None
     length: float | None = None
     skin_closed: bool = False
+    kept: Range = ALL
+    water_lost: Range = NOTHING
 
     def __post_init__(self) -> None:
         if self.shape not in SHAPES:
@@ -52,6 +57,8 @@ class Piece:
                 raise RangeError(name, value, "above 0 m and up to 2 m")
         check_within("water_fraction", self.water_fraction, 0.05, 0.99)
         check_within("native_salt_fraction", self.native_salt_fraction, 0.0, 0.3)
+        check_within("kept", self.kept, 0.05, 1.0)
+        check_within("water_lost", self.water_lost, -5.0, 0.9)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -61,15 +68,19 @@ class Stage:
     kind
         soak: in a stirred bath (brine, wet cure). dry cure: salt rubbed on, dissolved in the water that it draws.
         inject: brine spread uniformly through the piece, then rest. rinse: clean running water, or a bath of
-        ``bath_water``. freshen: soak in plain water. rest, dry: nothing crosses the surface but water that leaves.
+        ``bath_water``. freshen: soak in plain water. rest, dry: only water leaves through the surface.
     duration : [s]
-    temperature : of bath and food [K]; where it changes, the steady one at which salt diffuses as far
+    temperature : of bath and food [K]; where it changes, the constant temperature at which salt diffuses as far
     bath_water, bath_salt, bath_sugar : [kg / kg green food]; of a dry cure, the cure's own
     water_changes : number of renewals of a freshening bath, at equal intervals
     weight_gain : of green weight, water and solutes together, may be below 0; None: the food keeps its own water
     drawn_water : of green weight, water that a dry cure draws into its own brine
+    cured_loss : of the weight at the start, what the food loses in a dry cure in all; the drawn water then follows from it.
+        With ``is_airy``, a draught takes what is drawn beyond ``drawn_water``
     water_loss : of green weight, water that evaporates and leaves its salt behind
     drip : of green weight, water that drips as juice with its salt
+    of_start : weight gain, water loss and drip are of the weight at the start of the stage, juice with what is dissolved in it
+    ends_at : weight / green weight at the end, which decides the loss; water loss and drip then tell only its parts
     water_left : share of the water at the start that stays at least, where losses are computed for food as it was before
         it was salted; 0 for stated losses, of which more than the water is an error
     diffusing, evaporating, dripping : shares of the stage's diffusion, evaporation and juice that are past at evenly
@@ -86,8 +97,12 @@ class Stage:
     water_changes: int = 0
     weight_gain: Range | None = None
     drawn_water: Range = DRAWN_WATER
+    cured_loss: Range | None = None
+    is_airy: bool = False
     water_loss: Range = NOTHING
     drip: Range = NOTHING
+    of_start: bool = False
+    ends_at: float | None = None
     water_left: float = 0.0
     diffusing: tuple[float, ...] = ()
     evaporating: tuple[float, ...] = ()
@@ -118,10 +133,15 @@ class Stage:
         return self.kind in ("soak", "dry cure", "freshen") or (self.kind == "rinse" and self.bath_water.low > 0)
 
     def parts(self, course: tuple[float, ...]) -> Floats:
-        """Shares of a course that are past at CURVE_PARTS of the time."""
+        """Shares of a course that are complete at CURVE_PARTS of the time."""
         if not course:
             return CURVE_PARTS
         return np.interp(CURVE_PARTS, np.linspace(0.0, 1.0, len(course)), course)
+
+    @property
+    def draws_as_usual(self) -> bool:
+        """Whether it is a dry cure of which nobody says what the food loses in it."""
+        return self.kind == "dry cure" and self.cured_loss is None and self.drawn_water.is_wide
 
     @property
     def is_sealed(self) -> bool:
@@ -138,7 +158,7 @@ class Spread:
 
 @dataclass(frozen=True)
 class TimeRange:
-    """Range of a time; None: never, or not asked of this stage."""
+    """Range of a time; None: never, or not computed for this stage."""
 
     low: float | None
     typical: float | None
@@ -147,7 +167,7 @@ class TimeRange:
 
 @dataclass(frozen=True)
 class InputShare:
-    """Share of an output's spread that one input makes: see Draws.parts_of_spread."""
+    """Share of an output's spread that one input causes: see Draws.parts_of_spread."""
 
     name: str
     stage_index: int | None
@@ -203,10 +223,10 @@ class UptakeStageResult:
     equilibrium_salt_mass_fraction : of the food in equilibrium with this bath; None without a bath
     time_to_target, time_to_90, time_to_95, time_to_even : seconds from stage start, assuming the stage continues
         indefinitely: to the target mean, to 90 and 95 % of the way to equilibrium, until centre and mean differ by at
-        most the given evenness
+        most a tenth (EVEN of stage_run.py)
     curve : over the stage, including the spread of its time (a sample's time is stretched to the typical one)
     salt_balance : largest relative error of the balance of salt over the stage (0 in running water, where the loss is
-        not followed)
+        not computed)
     """
 
     stage: Stage
@@ -236,8 +256,8 @@ class UptakeStageResult:
 class UptakeResult:
     """A whole run.
 
-    dominating : inputs that make the spread of the mean salt at the end, largest first
-    others : samples of inputs that were only sampled beside the run's own, by name
+    dominating : inputs that cause the spread of the mean salt at the end, largest first
+    others : samples of inputs that the run samples without using them, by name
     """
 
     piece: Piece
@@ -261,11 +281,11 @@ class UptakeResult:
 
     @property
     def sources(self) -> tuple[str, ...]:
-        """Keys of the sources of the run, each once."""
+        """Keys of the sources of the run, without duplicates."""
         keys = ["crank-1975", *self.piece.salt_diffusivity.sources]
         if any(each.stage.bath_sugar.high or each.stage.pump_sugar_fraction.high for each in self.stages):
             keys += self.piece.sugar_diffusivity.sources
-        if any(each.stage.kind == "dry cure" and each.stage.drawn_water == DRAWN_WATER for each in self.stages):
+        if any(each.stage.draws_as_usual for each in self.stages):
             keys.append("drawn-brine")
         return tuple(dict.fromkeys(keys))
 

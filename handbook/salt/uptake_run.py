@@ -1,10 +1,10 @@
 """Salt and sugar in one piece of food through the stages of a method, with the spread of all inputs.
 
 Fick's law in the water phase: with s the salt and W the water per kg of green food, the driving concentration is s / W.
-The bath is well stirred and of limited size, and loses what the food gains. Each stage starts from the profile of the
-one before. Water that is gained, drawn or evaporated passes the surface and makes a rim (see water_course.py); juice that
-drips takes its salt along. Size and shape stay as cut. Fat and solids hold no salt. See diffusion.py for the solution and
-uptake_records.py for the records.
+The bath is well stirred and of limited size, and loses what the food gains. Each stage starts from the final profile of
+the stage before. Water that is gained, drawn or evaporated passes the surface and forms a rim (see water_course.py).
+Juice that drips carries its salt along. Size and shape stay as cut. Fat and solids hold no salt. See diffusion.py for
+the solution and uptake_records.py for the records.
 
 Not modelled: unstirred brine, salt binding to protein, D that changes with concentration, reaction of curing agents.
 Source: [crank-1975]; diffusivities by their own sources.
@@ -30,7 +30,6 @@ def run(
     stages: list[Stage] | tuple[Stage, ...],
     spread: Spread | None = None,
     target: float | None = None,
-    evenness: float = 0.1,
     others: Sequence[UncertainInput] = (),
 ) -> UptakeResult:
     """Salt and sugar of a piece through all stages.
@@ -46,10 +45,8 @@ def run(
         Number of samples.
     target : float [-]
         Mean salt mass fraction that the cook aims at, for time_to_target.
-    evenness : float [-]
-        Centre and mean count as even when their salt differs by at most this share of the mean.
     others : sequence of UncertainInput
-        Inputs that the run does not use; they are sampled beside its own and given back in the result.
+        Inputs that the run does not use. They are sampled with its own and returned in the result.
 
     Returns
     -------
@@ -58,7 +55,7 @@ def run(
     Raises
     ------
     ValueError  no stages
-    RangeError  temperature outside -5 to 80 degC, more water lost than there is, an aspect over 200
+    RangeError  temperature outside -5 to 80 degC, more water lost than the piece holds, an aspect over 200
 
     Notes
     -----
@@ -67,7 +64,7 @@ def run(
     Source: [crank-1975]; diffusivities by their own sources.
     Valid for -5 to 80 degC and unfrozen food. Error: salt balance 1e-9 of the total in every stage
     (UptakeStageResult.salt_balance), mean salt 0.02 % of the final uptake, centre 0.2 % of the difference between bath and
-    food; the ranges hold the uncertainty of D.
+    food; the ranges contain the uncertainty of D.
 
     Examples
     --------
@@ -89,7 +86,7 @@ def run(
     results, start = [], 0.0
     for stage, stage_inputs in inputs.by_stage(sampled):
         under_way = StageRun.begin(stage, sampled, stage_inputs, state)
-        result = _result(under_way, inputs, start, target, evenness, piece)
+        result = _result(under_way, inputs, start, target, piece)
         results.append(result)
         state, start = result.state, start + stage.duration.typical
     return UptakeResult(
@@ -104,8 +101,8 @@ def run(
     )
 
 
-def last_stage(piece: Piece, stages: Sequence[Stage], spread: Spread | None = None) -> StageRun:
-    """The last of the stages in progress, after those before it.
+def last_stage(piece: Piece, stages: Sequence[Stage], spread: Spread | None) -> StageRun:
+    """The last of the stages in progress, after running those before it.
 
     s_start = s_end of the stage before
 
@@ -137,7 +134,7 @@ def last_stage(piece: Piece, stages: Sequence[Stage], spread: Spread | None = No
     ...              salt_diffusivity=salt_diffusivity("pork"), sugar_diffusivity=sugar_diffusivity("pork"))
     >>> soak = Stage(kind="soak", duration=exact(30 * 86400.0), temperature=exact(278.15), bath_water=exact(0.96),
     ...              bath_salt=exact(0.04))
-    >>> round(last_stage(chop, [soak]).time_to(0.01).typical / 3600)
+    >>> round(last_stage(chop, [soak], None).time_to(0.01).typical / 3600)
     18
     """
     inputs = SampledInputs(piece, stages, spread.samples if spread else 0)
@@ -153,11 +150,11 @@ def last_stage(piece: Piece, stages: Sequence[Stage], spread: Spread | None = No
 
 
 def _result(
-    under_way: StageRun, inputs: SampledInputs, start: float, target: float | None, evenness: float, piece: Piece
+    under_way: StageRun, inputs: SampledInputs, start: float, target: float | None, piece: Piece
 ) -> UptakeStageResult:
     stage = under_way.stage
     state, figures, balance = under_way.end()
-    times = under_way.times(target, evenness)  # before the curve: a table is made once, for the longest time
+    times = under_way.times(target)  # before the curve: a table is made once, for the longest time
     curves = curve(*under_way.stretched())
     equilibrium = under_way.equilibrium()
     if equilibrium is not None:

@@ -1,13 +1,13 @@
-"""Water of a piece through one stage: taken up or given off at the surface, evaporated, or dripped as juice.
+"""Water of a piece through one stage: gained or lost at the surface, evaporated, or dripped as juice.
 
 Water moves through the piece as fast as salt: published diffusivities of moisture in muscle lie within the band of those
-of salt. Salt that flowing water takes along and salt that diffuses back then add up to
+of salt. The salt carried by flowing water and the salt that diffuses back then add up to
 
     ds/dt = D div(grad s),  dW/dt = D div(grad W)
 
-with s = y W_surface in a bath, so both are linear and keep the profiles of diffusion.py. A bath that the food swells or
-shrinks in holds W at the surface; evaporation is a flow through the surface; juice leaves everywhere in proportion.
-Where the surface would dry out, the rest of the loss comes evenly from the whole piece.
+with s = y W_surface in a bath, so both are linear and use the profiles of diffusion.py. A bath in which the food swells
+or shrinks sets W at the surface. Evaporation is a flow through the surface. Juice leaves in proportion to the local
+water. Where the surface would dry out, the rest of the loss comes evenly from the whole piece.
 Source: [crank-1975]; moisture in muscle [pork-drying-sintef]; the scheme is our own.
 """
 
@@ -26,16 +26,17 @@ from handbook.salt.modal_solution import ModalSolution, SolutionTable
 
 #: Points of a curve as parts of the stage, denser at its start, where uptake is fast.
 CURVE_PARTS = np.linspace(0.0, 1.0, 21) ** 2
-#: Least water of the surface as a share of the mean, and least and most water that a bath leaves at the surface, as
-#: shares of the food's own (estimates of the handbook).
+#: Minimum water of the surface as a share of the mean, and minimum and maximum water that a bath sets at the surface,
+#: as shares of the food's own (estimates of the handbook).
 LEAST_AT_SURFACE, LEAST_HELD, MOST_HELD = 0.1, 0.6, 1.4
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
 class WaterEntry:
-    """Water that crosses from a bath in n samples: ``gained`` in all, ``surface`` held there, ``even`` at once everywhere.
+    """Water gained from a bath in n samples: ``gained`` in total, ``surface`` held at the surface, ``even`` spread
+    evenly at once.
 
-    ``is_held`` is false where none crosses: the profile then evens out, and ``surface`` is the mean.
+    ``is_held`` is false where no water is exchanged: the profile then equalises, and ``surface`` is the mean.
     """
 
     gained: Floats
@@ -46,7 +47,7 @@ class WaterEntry:
 
 @dataclass(frozen=True, eq=False, kw_only=True)
 class WaterExchange:
-    """How much water the surface passes by the end of a stage: mean = free + share surface.
+    """Mean water at the end of a stage, linear in the surface water: mean = free + share surface.
 
     free, share : arrays (n,)
     """
@@ -78,7 +79,7 @@ class WaterExchange:
 
         Examples
         --------
-        At D t / L^2 = 0.1 a sheet has gone 0.3568 of the way (tests/published/crank_sheet.csv):
+        At D t / L^2 = 0.1 a sheet has reached 0.3568 of equilibrium (tests/published/crank_sheet.csv):
 
         >>> from handbook.salt.diffusion import geometry
         >>> slab = geometry("slab")
@@ -91,9 +92,9 @@ class WaterExchange:
         return cls(own=start[:, 0], free=((start @ modes) * left).sum(axis=1), share=share)
 
     def entry(self, gained: Floats) -> WaterEntry:
-        """What the surface must hold for a gain of water.
+        """Surface water needed for a gain of water.
 
-        surface = (own + gained - free) / share, within 0.6 to 1.4 of the food's own; the rest is even
+        surface = (own + gained - free) / share, within 0.6 to 1.4 of the food's own; the rest is spread evenly
 
         Parameters
         ----------
@@ -124,11 +125,12 @@ class WaterExchange:
 
 @dataclass(frozen=True, eq=False, kw_only=True)
 class WaterCourse:
-    """Water over one stage. Amounts in kg / kg green food, arrays (n,) unless said.
+    """Water over one stage. Amounts in kg / kg green food, arrays (n,) unless stated.
 
     start : (n, r); fourier : D t / L^2 at the end; surface : held in a bath, or None
-    evaporated, dripped : by the end; the rim of evaporation deepens as diffusion goes on
-    progress, evaporating, dripping : (parts,), shares of diffusion, evaporation and juice that are past at CURVE_PARTS
+    evaporated, dripped : by the end; the dry rim deepens as diffusion proceeds
+    progress, evaporating, dripping : (parts,), shares of diffusion, evaporation and juice that are complete at
+    CURVE_PARTS
     """
 
     shape: Geometry
@@ -148,11 +150,11 @@ class WaterCourse:
 
     @property
     def is_level(self) -> bool:
-        """Whether the water is the same everywhere, always."""
+        """Whether the water is uniform throughout the stage."""
         return self.surface is None and not self.evaporated.any() and not self.start[:, 1:].any()
 
     def at(self, readers: Sequence[Floats]) -> Floats:
-        """What readers read of the water at each part of the stage.
+        """Water at the readers, at each part of the stage.
 
         W(t) = reader . q(t)
 
@@ -166,11 +168,11 @@ class WaterCourse:
 
         Notes
         -----
-        Source: [crank-1975]; the scheme is our own. Valid for readers that read 1 of a uniform 1.
+        Source: [crank-1975]; the scheme is our own. Valid for readers that give 1 for a uniform 1.
 
         Examples
         --------
-        A tenth of the weight evaporates from a sheet; the centre hardly knows:
+        A tenth of the weight evaporates from a sheet; the centre hardly changes:
 
         >>> from handbook.salt.diffusion import geometry
         >>> slab, one = geometry("slab"), np.ones(1)
@@ -235,7 +237,7 @@ class WaterCourse:
 
         Returns
         -------
-        array (n, times) [kg / kg green food]; None without a bath that gives or takes water
+        array (n, times) [kg / kg green food]; None without a bath that exchanges water
 
         Notes
         -----
@@ -259,7 +261,7 @@ class WaterCourse:
 
     @cached_property
     def _level(self) -> Floats:
-        """What the modes are measured from, shape (n, parts): the surface's water in a bath, else the mean."""
+        """Reference value of the modes, shape (n, parts): the surface's water in a bath, else the mean."""
         if self.surface is not None:
             return np.broadcast_to(self.surface[:, None], self.kept.shape)
         return self.start[:, :1] * self.kept - np.multiply.outer(self.evaporated, self.evaporating)
@@ -280,7 +282,7 @@ class WaterCourse:
 
     @cached_property
     def _dried(self) -> Floats | None:
-        """Amplitudes (n, m) that lasting evaporation tends to; None without."""
+        """Amplitudes (n, m) that steady evaporation approaches; None without evaporation."""
         if self.surface is not None or not self.evaporated.any():
             return None
         rates, modes = sealed_modes(self.shape)

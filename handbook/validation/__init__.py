@@ -1,1 +1,1 @@
-"""The models beside published findings."""
+"""The models compared with published findings."""

@@ -1,4 +1,4 @@
-"""Acid beside what is printed: eggs in vinegar, ferments of cabbage, cucumbers and peppers."""
+"""Acid compared with published figures: eggs in vinegar, ferments of cabbage, cucumbers and peppers."""
 
 from __future__ import annotations
 
@@ -23,7 +23,7 @@ _EGG_WATER, _EGG_HALF = 0.76, 0.022
 
 
 def acid_standings() -> tuple[Comparison, ...]:
-    """Comparisons of predicted pH, acid and times with what is printed."""
+    """Comparisons of predicted pH, acid and times with published ones."""
     return (*_eggs(), *_centres(), *_ferments())
 
 

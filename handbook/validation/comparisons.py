@@ -1,8 +1,8 @@
-"""The models beside published findings and the rules of the trade, computed by the engine without any change.
+"""The models compared with published findings and the rules of the trade, computed by the engine without any change.
 
 Nothing here is fitted: the findings are in data/published_findings.csv, the runs in uptake_comparisons.py,
-heat_comparisons.py, drying_comparisons.py and acid_comparisons.py. The ``basis`` of each comparison states assumptions for what a finding leaves open (a thickness, a
-temperature, the strength of a brine).
+heat_comparisons.py, drying_comparisons.py and acid_comparisons.py. The ``basis`` of each comparison states assumptions
+for conditions that a finding does not state (a thickness, a temperature, the strength of a brine).
 """
 
 from __future__ import annotations
@@ -22,7 +22,7 @@ __all__ = ["Comparison", "Printed", "misfit", "span", "standings", "two_figures"
 
 @lru_cache
 def standings() -> tuple[Comparison, ...]:
-    """Every finding beside the engine's figure: uptake, heat, drying, acid, findings before rules. Computed once.
+    """Every finding with the engine's figure: uptake, heat, drying, acid, findings before rules. Computed once.
 
     ratio = model / printed
 

@@ -1,6 +1,6 @@
-"""Published cooking and cooling times beside the heat model's, one row each.
+"""Published cooking and cooling times compared with the heat model's, one row each.
 
-The rows are in data/cooking_times.csv. Each is put to the model as a page would put it: a shape of the trade and a mass
+The rows are in data/cooking_times.csv. The model gets each as from a page: a shape of the trade and a mass
 where the source states no thickness, a word for the air where it states no speed, the usual spread of an oven. Of the
 first ten sources in alphabetical order, the first, third, fifth … are for setting constants; the others are held out, and
 so is every source that came later. Four assumptions were made with all sources in view: the spread of the shape
@@ -64,7 +64,7 @@ class CookingTime:
 
 @dataclass(frozen=True, kw_only=True)
 class Predicted:
-    """The model's time in s beside a published one."""
+    """The model's time in s for a published one."""
 
     published: CookingTime
     time: TimeReached

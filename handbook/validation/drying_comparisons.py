@@ -1,4 +1,4 @@
-"""Drying beside printed losses and times: beef that hangs, salted hams, sausages by diameter, dried whole meat."""
+"""Drying compared with printed losses and times: hanging beef, salted hams, sausages by diameter, dried whole meat."""
 
 from __future__ import annotations
 
@@ -36,7 +36,7 @@ class Room:
 
 
 def drying_standings() -> tuple[Comparison, ...]:
-    """Comparisons of the drying model with what is printed."""
+    """Comparisons of the drying model with published figures."""
     return (*_beef(), *_hams(), *_bellies(), *_sausages(), *_whole())
 
 

@@ -1,4 +1,4 @@
-"""A hot-smoking run controlled by eye, beside the rules of the trade: core, germs, loss, pellicle and basting."""
+"""A hot-smoking run compared with the rules of the trade: core, germs, loss, pellicle and basting."""
 
 from __future__ import annotations
 
@@ -121,7 +121,7 @@ def _cooking_times() -> Iterator[Comparison]:
 
 
 def _scatter() -> Comparison:
-    """What the printed roasting times themselves allow: no model that reads what they state does much better."""
+    """The scatter of the printed roasting times, which limits the accuracy of any model of their stated conditions."""
     found = printed_scatter()
     return answered(
         "roasts_agree",

@@ -1,4 +1,4 @@
-"""The model's time for every published row, kept beside the rows so that no build computes them again.
+"""The model's time for every published row, stored with the rows so that builds need not compute them.
 
 ``python -m tests.bench_heat --keep`` computes and writes them; a test computes them again and compares.
 """

@@ -1,4 +1,4 @@
-"""The nitrite that cured food uses up beside published figures of sausage."""
+"""Loss of nitrite in cured food compared with published figures of sausage."""
 
 from __future__ import annotations
 
@@ -17,7 +17,7 @@ _RESTS = "the model's {} rests on this row, so it is no independent check"
 
 
 def nitrite_standings() -> Iterator[Comparison]:
-    """Nitrite left after days in the fridge, after heating, and at two pH, beside what is printed."""
+    """Nitrite left after days in the fridge, after heating, and at two pH, compared with published figures."""
     for key, days in (("nitrite_7", 7), ("nitrite_21", 21)):
         yield compared(key, _left(54.3, days * _DAY, _COLD, _USUAL), f"{_TAKEN}; {_RESTS.format('half-life')}")
     warm = _left(100.0, 1.5 * _HOUR, 70, _USUAL)

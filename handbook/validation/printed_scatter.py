@@ -1,4 +1,4 @@
-"""How far the printed roasting times agree among themselves: what any model of what they state could reach at most."""
+"""Scatter of the printed roasting times: an upper limit for the accuracy of any model of their stated conditions."""
 
 from __future__ import annotations
 
@@ -15,13 +15,13 @@ from handbook.validation.cooking_comparisons import CookingTime, cooking_times
 
 _START = 4.0  # degC, the start of every row
 _ALIKE = ("shape", "bone", "skin", "fat", "form", "cover")
-_MASS, _OVEN, _CORE = 1.15, 3.0, 1.5  # rows alike: masses within this factor, oven and core within these kelvin
+_MASS, _OVEN, _CORE = 1.15, 3.0, 1.5  # similar rows: masses within this factor, oven and core within these kelvin
 _CLOSE = (0.8, 1.2)  # of the printed range: see Predicted.is_close
 
 
 @dataclass(frozen=True, kw_only=True)
 class PrintedScatter:
-    """Shares of the printed roasting times within 20 %, and pairs of rows that print one piece twice.
+    """Shares of the printed roasting times within 20 %, and pairs of rows for the same piece.
 
     fitted : by a curve fitted to these very times
     foretold : by that curve fitted without the source that it foretells
@@ -36,7 +36,7 @@ class PrintedScatter:
 
 
 def printed_scatter() -> PrintedScatter:
-    """How well the printed roasting times agree with a curve of all that they state, and with each other.
+    """Agreement of the printed roasting times with a curve of all their stated conditions, and with each other.
 
     ln t = a + b ln m + c ln((T_oven - 4) / (T_oven - T_core)) + d ln(T_oven - 4) + shape + bone + fat + stuffing + food,
     by least squares
@@ -48,7 +48,7 @@ def printed_scatter() -> PrintedScatter:
     Notes
     -----
     Source: the rows of data/cooking_times.csv. Valid for their roasts. The curve has one constant for each of ten inputs and
-    one more; it is a measure of the rows, and no page rests on it.
+    one more; it is a measure of the rows, and no page uses it.
 
     Examples
     --------

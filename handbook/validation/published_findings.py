@@ -1,4 +1,4 @@
-"""One published finding or rule of the trade beside the engine's figure."""
+"""One published finding or rule of the trade compared with the engine's figure."""
 
 from __future__ import annotations
 
@@ -39,12 +39,12 @@ class Printed:
 
 @dataclass(frozen=True, kw_only=True)
 class Comparison:
-    """The engine's figure beside one finding.
+    """The engine's figure and one finding.
 
-    model : the engine's figure in ``unit`` with its range, or None; said : its answer in words, where one figure is not
+    model : the engine's figure in ``unit`` with its range, or None; said : its answer in words, where a figure is not
         enough
-    basis : assumptions for what the finding leaves open
-    misfit : how far the two differ; case : tells several answers to one finding apart
+    basis : assumptions for conditions that the finding does not state
+    misfit : difference of the two; case : distinguishes several answers to one finding
     """
 
     finding: Printed
@@ -74,7 +74,7 @@ class Comparison:
         return None if figure is None or self.model is None else figure.times(1 / figure.typical)
 
 
-def compared(key: str, model: Range, basis: str, case: str = "", so: str = "") -> Comparison:
+def compared(key: str, model: Range, basis: str, so: str = "") -> Comparison:
     """Compare the engine's figure with a finding, in the finding's own unit.
 
     ratio = model / printed
@@ -86,7 +86,6 @@ def compared(key: str, model: Range, basis: str, case: str = "", so: str = "") -
     model : Range, in the unit of the finding
     basis : str
         Assumptions for what the finding leaves open.
-    case : str
     so : str
         Conclusion, appended to the misfit.
 
@@ -117,7 +116,6 @@ def compared(key: str, model: Range, basis: str, case: str = "", so: str = "") -
         said="",
         basis=basis,
         misfit=f"{misfit(printed_figure(key), model)} {so}".rstrip(),
-        case=case,
     )
 
 
@@ -154,7 +152,7 @@ def answered(key: str, said: str, basis: str, misfit: str, model: Range | None =
 
 
 def misfit(printed: Range, model: Range) -> str:
-    """Describe in a sentence how the model's figure and range differ from the printed ones.
+    """A sentence on the difference between the model's figure and range and the printed ones.
 
     factor = model / printed, or its inverse where that is above 1
 
@@ -212,7 +210,7 @@ def two_figures(value: float) -> str:
 
 
 def span(values: Range) -> str:
-    """Format a range with two significant figures; as one figure where the ends look alike.
+    """Format a range with two significant figures; as one figure where the ends print the same.
 
     Parameters
     ----------

@@ -1,7 +1,7 @@
-"""Printed rises of the core after the oven beside the heat model's, one row each (data/carry_over.csv).
+"""Printed rises of the core after the oven compared with the heat model's, one row each (data/carry_over.csv).
 
-Where the thermometer stands in a leg was taken with all seven rows in view. No page rests on the rise: it kills nothing on
-paper (lethality.py).
+The position of the thermometer in a leg was chosen with all seven rows in view. No page uses the rise: it does not
+count as lethality (lethality.py).
 """
 
 from __future__ import annotations
@@ -20,7 +20,7 @@ from handbook.validation.cooking_comparisons import PrintedRow, cooked_piece, co
 _ZERO = 273.15
 _KITCHEN = Range(_ZERO + 18, _ZERO + 21, _ZERO + 25)
 _RESTED = 7200.0  # s
-#: A thermometer in a leg stands beside the bone, a third of the way from the middle to the surface, not at the coldest
+#: A thermometer in a leg is beside the bone, a third of the way from the middle to the surface, not at the coldest
 #: place (common practice, no source). In a sphere that heats evenly T - T_core = (T_mean - T_core) (r / R)^2 / 0.6.
 _BESIDE_THE_BONE = (1 / 3) ** 2 / 0.6
 
@@ -31,8 +31,8 @@ def carry_overs() -> tuple[PrintedRow, ...]:
     return printed_rows("carry_over.csv", "rise", 50.0)
 
 
-def rise(published: PrintedRow, spread: HeatSpread | None = None) -> Range:
-    """The model's rise after the heat of what a thermometer shows, for one published row.
+def rise(published: PrintedRow, spread: HeatSpread | None) -> Range:
+    """The model's rise of the thermometer's reading after the heat, for one published row.
 
     max(T_core) - T at the end of the heat, T = T_core + f (T_mean - T_core), f = 0.19 beside the bone of a leg, else 0;
     T = T_core where the core is at its highest, since near the middle T - T_core = r^2 / 6a dT_core/dt

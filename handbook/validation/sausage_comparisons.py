@@ -1,4 +1,4 @@
-"""Souring of raw sausage beside what is printed: pH after days with a culture, and the pH that so much sugar makes."""
+"""Souring of raw sausage compared with published figures: pH after days with a culture, and pH by amount of sugar."""
 
 from __future__ import annotations
 
@@ -52,7 +52,7 @@ def _ph(sugar: float, warmth: tuple[float, float], hours: float) -> Range:
 
 
 def _soured(acid: float) -> dict[str, float]:
-    """pH of the least, usual and most buffered pork with so much lactic acid in kg/kg."""
+    """pH of the least, typical and most buffered pork with this lactic acid in kg/kg."""
     return {
         end: mixture_ph(
             {"lactic": acid / ACIDS["lactic"][0]},

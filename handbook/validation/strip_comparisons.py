@@ -1,4 +1,4 @@
-"""Drying of fish and of strips of meat beside printed losses, times and water activities."""
+"""Drying of fish and of strips of meat compared with printed losses, times and water activities."""
 
 from __future__ import annotations
 
@@ -23,7 +23,7 @@ _MACKEREL = Composition(water=0.74, protein=0.21, fat=0.035, carbohydrate=0.0, a
 
 
 def strip_standings() -> tuple[Comparison, ...]:
-    """Comparisons of fish and strips of meat with what is printed."""
+    """Comparisons of fish and strips of meat with published figures."""
     return (*_fish(), *_jerky(), *_hanging())
 
 
@@ -93,7 +93,7 @@ def _hours_to_loss(result: HeatResult, share: float) -> Range:
 
 
 def _hours_to_activity(result: HeatResult, activity: float) -> Range:
-    """Hours until the whole piece, evened out, has a water activity."""
+    """Hours until the whole piece, at equilibrium, has a water activity."""
     course = activity_course(result)
     times = [float(np.interp(-activity, -each, course.time)) for each in course.whole]
     return range_of(np.array(times) / _HOUR)

@@ -1,4 +1,4 @@
-"""Salt uptake beside published findings and rules of the trade: one run of the engine for each."""
+"""Salt uptake compared with published findings and rules of the trade: one run of the engine for each."""
 
 from __future__ import annotations
 
@@ -23,7 +23,7 @@ from handbook.validation.published_findings import (
 _HOUR, _DAY, _ZERO_CELSIUS = 3600.0, 86400.0, 273.15
 _SPREAD = Spread(samples=64)
 _STRONG = 1 / 6  # salt of a strong brine, a mass fraction: 1 part of salt to 5 of water
-_AIMS = (0.75, 1.0, 1.25)  # final salt of a rule that prints none / what the model has for its first line
+_AIMS = (0.75, 1.0, 1.25)  # final salt of a rule that prints none / the model's salt for its first line
 _exact = Range.exact
 
 

@@ -1,1 +1,1 @@
-"""What is mixed and where it stands: temperatures of brines, boxes and rests."""
+"""Temperatures of mixtures and boxes."""

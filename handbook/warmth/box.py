@@ -1,4 +1,4 @@
-"""A box or tub that stands in a room: how its contents warm or cool over hours."""
+"""A box or tub in a room: warming and cooling of its contents over hours."""
 
 from __future__ import annotations
 
@@ -28,7 +28,7 @@ OUTSIDE, LEAK, ROOMINESS = Range(5.0, 8.0, 12.0), Range(1.0, 1.15, 1.5), Range(1
 
 @dataclass(frozen=True, kw_only=True)
 class BoxCourse:
-    """Temperature in K of what stands in a box, over ``time`` in s: the slow, typical and fast box, arrays (n,)."""
+    """Temperature in K of the contents of a box, over ``time`` in s: the slow, typical and fast box, arrays (n,)."""
 
     time: Floats
     slow: Floats
@@ -48,7 +48,7 @@ class BoxCourse:
 
 
 def conductance(wall: str, thickness: float | None, contents: float) -> Range:
-    """Heat that flows through a box per kelvin, with its range.
+    """Thermal conductance of a box, with its range.
 
     G = 6 roominess V^(2/3) leak / (1 / h_out + d / k)
 
@@ -58,7 +58,7 @@ def conductance(wall: str, thickness: float | None, contents: float) -> Range:
     thickness : float [m]
         Of the wall; None for a usual one.
     contents : float [m3]
-        Volume of what stands in it.
+        Volume of the contents.
 
     Returns
     -------
@@ -70,7 +70,7 @@ def conductance(wall: str, thickness: float | None, contents: float) -> Range:
 
     Notes
     -----
-    Inside, the contents touch the wall or fill the air with their own warmth, so no film is counted.
+    Inside, the contents touch the wall or keep the air at their own temperature, so no film is counted.
     Source: [insulation-values]; the shares for lid and head space are common practice. Valid for closed boxes.
 
     Examples
@@ -96,7 +96,7 @@ def conductance(wall: str, thickness: float | None, contents: float) -> Range:
     )
 
 
-def box_course(start: float, room: Range, capacity: float, flow: Range, duration: float, ice: float = 0.0) -> BoxCourse:
+def box_course(start: float, room: Range, capacity: float, flow: Range, duration: float, ice: float) -> BoxCourse:
     """Temperature of the contents of a box over time.
 
     m c dT/dt = G (T_room - T), held at 0 °C or the start while ice of mass m_ice melts
@@ -106,7 +106,7 @@ def box_course(start: float, room: Range, capacity: float, flow: Range, duration
     start : float [K]
     room : Range [K]
     capacity : float [J/K]
-        Mass times specific heat of all that stands in the box.
+        Mass times specific heat of all contents.
     flow : Range [W/K]
         See ``conductance``.
     duration : float [s]
@@ -123,15 +123,15 @@ def box_course(start: float, room: Range, capacity: float, flow: Range, duration
 
     Notes
     -----
-    The contents are at one temperature: right for brine, and for meat packed close in a box, whose walls hold the heat back
-    far more than the meat itself does.
+    The contents are at one temperature: valid for brine, and for meat packed closely in a box, whose walls insulate far
+    more than the meat itself.
     Source: Newton's law of cooling. Valid while the box stays closed.
 
     Examples
     --------
     20 kg of meat at 88 °C, in a foam box in a room of 20 °C for 4 h:
 
-    >>> course = box_course(361.15, Range.exact(293.15), 20 * 3400.0, conductance("foam", 0.03, 0.02), 4 * 3600.0)
+    >>> course = box_course(361.15, Range.exact(293.15), 20 * 3400.0, conductance("foam", 0.03, 0.02), 4 * 3600.0, 0.0)
     >>> round(course.end.typical - 273.15)
     78
     """

@@ -1,4 +1,4 @@
-"""Temperature of what is mixed: hot and cold water, ice, dry salt and cold food, by a balance of energy."""
+"""Temperature of a mixture of hot and cold water, ice, dry salt and cold food, by a balance of energy."""
 
 from __future__ import annotations
 
@@ -7,10 +7,10 @@ from dataclasses import dataclass
 
 from handbook.base.errors import RangeError
 
-#: Specific heats in J/(kg K) at kitchen temperatures, and the heat that melting ice takes, J/kg [water-heat].
+#: Specific heats in J/(kg K) at kitchen temperatures, and the heat of fusion of ice, J/kg [water-heat].
 WATER_HEAT, ICE_HEAT, SALT_HEAT, SUGAR_HEAT = 4186.0, 2100.0, 860.0, 1250.0
 MELTING = 333.6e3
-#: Heat that dissolving salt takes, J/kg: 3.88 kJ/mol in much water, about half in a strong brine [salt-solution-heat].
+#: Heat absorbed by dissolving salt, J/kg: 3.88 kJ/mol in much water, about half in a strong brine [salt-solution-heat].
 DISSOLVING = 66e3
 ICE_POINT = 273.15
 _LOWEST, _HIGHEST = 223.15, 383.15
@@ -18,7 +18,7 @@ _LOWEST, _HIGHEST = 223.15, 383.15
 
 @dataclass(frozen=True, kw_only=True)
 class Portion:
-    """One thing that is mixed: its mass in kg, temperature in K and specific heat in J/(kg K).
+    """One part of a mixture: its mass in kg, temperature in K and specific heat in J/(kg K).
 
     ``ice`` is the mass of ice in it, ``salt`` that of salt that dissolves, both in kg.
     """
@@ -32,14 +32,14 @@ class Portion:
 
 @dataclass(frozen=True, kw_only=True)
 class Mixed:
-    """What a mixture comes to: temperature in K, and the ice in kg that is still there."""
+    """The final state of a mixture: temperature in K, and the remaining ice in kg."""
 
     temperature: float
     ice: float
 
 
 def mixed(portions: Sequence[Portion], freezing: Callable[[float], float] | None = None) -> Mixed:
-    """Temperature of a mixture once it has evened out.
+    """Final temperature of a mixture.
 
     sum m c (T - T_i) + sum m_ice L + sum m_salt h_salt = 0
 
@@ -59,8 +59,8 @@ def mixed(portions: Sequence[Portion], freezing: Callable[[float], float] | None
 
     Notes
     -----
-    Ice melts as long as the rest is warmer than the freezing point of what it melts into. Heat from the room and the
-    vessel's own are left out.
+    Ice melts as long as the rest is warmer than the freezing point of the mixture. Heat from the room and of the vessel
+    is left out.
     Source: balance of energy; [water-heat], [salt-solution-heat]. Valid for mixtures that do not boil; the specific heat of
     a strong brine is 5 % less than that of its parts.
 
@@ -96,7 +96,7 @@ def mixed(portions: Sequence[Portion], freezing: Callable[[float], float] | None
 
 
 def ice_for(portions: Sequence[Portion], target: float) -> float:
-    """Ice that brings a mixture to a temperature at or above the ice point.
+    """Ice that cools a mixture to a temperature at or above the ice point.
 
     m_ice = (sum m c (T_i - T) - sum m_salt h_salt) / (L + c (T - 273.15))
 
@@ -131,7 +131,7 @@ def ice_for(portions: Sequence[Portion], target: float) -> float:
 
 
 def _energy(each: Portion) -> float:
-    """Energy in J against liquid at the ice point, the melting of its ice not counted."""
+    """Energy in J relative to liquid at the ice point, without the melting of its ice."""
     cold = min(each.temperature - ICE_POINT, 0.0)
     ice = each.ice * ICE_HEAT * cold
     rest = (each.mass - each.ice) * each.heat * (each.temperature - ICE_POINT)

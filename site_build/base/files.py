@@ -55,13 +55,13 @@ def write_file(file: Path, data: str | bytes, tree: Path | None = None, *, is_ne
 
 
 def keep_file(file: Path, data: str) -> None:
-    """Put ``data`` into a file of ours. What else stands there goes: a pipe would be waited for, a link followed."""
+    """Write ``data`` into one of the program's own files. Anything else at its place, such as a link or a pipe, is removed first."""
     clear_place(file)
     write_file(file, data)
 
 
 def clear_place(path: Path) -> None:
-    """Remove what stands at ``path``, unless it is a plain file."""
+    """Remove the entry at ``path``, unless it is a plain file."""
     mode = _mode(path)
     if mode is None or stat.S_ISREG(mode):
         return

@@ -17,9 +17,7 @@ LIBRARIES = ("numpy", "pint", "PyYAML", "mkdocs", "Markdown", "Jinja2", "MarkupS
 
 @lru_cache
 def fingerprint() -> str:
-    """Equal for equal code, data files, library versions and kind of machine. Results kept under another value are
-    stale.
-    """
+    """A hash of code, data files, library versions and kind of machine. Results cached under another value are stale."""
     mark = sha256()
     for package in (Path(handbook.__file__).parent, Path(site_build.__file__).parent):
         for path in sorted(package.rglob("*")):

@@ -1,4 +1,4 @@
-"""Runs git with fixed settings and a fixed environment, so that nothing in a clone decides which program runs.
+"""Runs git with fixed settings and a fixed environment, so that a clone cannot decide which program runs.
 
 A repository's settings may come from a stranger, such as an archive or a shared folder. Settings of the system and of
 the user are ignored too, so that a report is the same on every machine; only the user's list of trusted folders counts.

@@ -14,26 +14,8 @@ from xml.etree.ElementTree import Element, TreeBuilder
 _VOID = ("br", "hr", "img")
 #: Inline elements. All others separate the words before and after them.
 _INLINE = frozenset(
-    [
-        "a",
-        "abbr",
-        "b",
-        "cite",
-        "code",
-        "del",
-        "em",
-        "i",
-        "img",
-        "ins",
-        "kbd",
-        "q",
-        "s",
-        "small",
-        "strong",
-        "sub",
-        "sup",
-        "u",
-    ]
+    {"a", "abbr", "b", "cite", "code", "del", "em", "i", "img", "ins", "kbd", "q", "s", "small", "strong"}
+    | {"sub", "sup", "u"}
 )
 
 
@@ -51,7 +33,7 @@ def inner_html(root: Element) -> str:
 
 
 def text_of(element: Element) -> str:
-    """The words that a reader finds in an element, including the alternative texts of pictures."""
+    """The words of an element as a reader finds them, including the alternative texts of pictures."""
     words = (element.get("alt") or "") if element.tag == "img" else element.text or ""
     words += "".join(f"{text_of(child)}{child.tail or ''}" for child in element)
     return words if element.tag in _INLINE else f" {words} "

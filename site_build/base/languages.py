@@ -1,7 +1,7 @@
-"""Marks the language of every text of a page: what is not in the language around it says so by ``lang``.
+"""Marks the language of every text of a page. A text in another language than its surroundings gets ``lang``.
 
-Translations and the author's words are framed (said_words.py) or known to be the author's; everything else that has words is
-English. Units, symbols and numbers belong to every language.
+Translations and the author's words are framed (said_words.py) or known to be the author's; all other words are English.
+Units, symbols and numbers belong to every language.
 """
 
 from __future__ import annotations
@@ -17,11 +17,11 @@ _TAG = r"<(?:!--.*?--|(script|style)\b.*?</\1|[a-zA-Z/!](?:[^<>\"']|\"[^\"]*\"|'
 _TOKEN = re.compile(_TAG, re.DOTALL)
 _NAME = re.compile(r"</?([\w-]+)")
 _LANG = re.compile(r"\slang=")
-#: Attributes that are read aloud or shown.
+#: Attributes that are displayed or read aloud.
 _SPOKEN_ATTRIBUTES = re.compile(r'\s(?:aria-label|title|alt|placeholder)="([^"]*)"')
 _WORD = re.compile(r"[^\W\d_]+")
 _NUMBER_OF_STEP = re.compile(r"^[\d+]+\. ")
-#: Units and symbols that are written alike in every language.
+#: Units and symbols that are the same in every language.
 NEUTRAL = frozenset(
     [
         "g",
@@ -85,7 +85,7 @@ _VOID = frozenset(
         "use",
     ]
 )
-#: Elements that hold text only, so that no other can stand within them.
+#: Elements that contain only text, so no other element can be inside.
 _TEXT_ONLY = frozenset(("title", "option", "textarea", "desc"))
 
 
@@ -99,7 +99,7 @@ def bind_degrees(html: str) -> str:
 
 
 def mark_languages(html: str, own_words: Collection[str] = ()) -> str:
-    """A page or a part of one, without frames and with the language of every text. ``own_words`` are the author's."""
+    """A page or part of one, without frames and with the language of every text. ``own_words`` are the author's texts."""
     return _Marking(html, own_words).marked()
 
 
@@ -108,7 +108,7 @@ class _Marking:
         self._tokens = list(_tokens(html))
         self._own_words = frozenset(_plain(each) for each in own_words)
         self._language = wording_now().language
-        #: Elements around the next text: their names, and the language that each gives to its texts.
+        #: Elements around the next text: their names, and the language of their texts.
         self._open: list[tuple[str, str]] = []
         self._frames = 0
         self._made: list[str] = []
@@ -124,11 +124,11 @@ class _Marking:
 
     @property
     def _around(self) -> str:
-        """The language of the element around, empty where its author says it."""
+        """The language of the element around, empty where the author states it."""
         return self._open[-1][1] if self._open else self._language
 
     def _tag(self, token: str) -> str:
-        """A tag without frames, with its language where what it says of itself is in another one."""
+        """A tag without frames, with its language where its spoken attributes are in another one."""
         tag = bare(token)
         if token.startswith(("<!", "<script", "<style")):
             return tag
@@ -168,13 +168,13 @@ class _Marking:
             self._made += [_wrapped(text, tag, said) if said and said != around else text for text, said in runs]
 
     def _stands_alone(self, after: str) -> bool:
-        """Whether the next text is all that the element around holds."""
+        """Whether the next text is the whole content of the element around."""
         last = self._made[-1] if self._made else ""
         is_opened = last.startswith("<") and not last.startswith(("</", "<!")) and not last.endswith("/>")
         return is_opened and _NAME.match(last)[1].lower() not in _VOID and after.startswith("</")  # type: ignore[index]
 
     def _runs(self, text: str) -> Iterator[tuple[str, str]]:
-        """The text cut at its frames, each part with its language; no language where it has no words."""
+        """The text split at its frames, each part with its language; none for a part without words."""
         for part in re.split(f"([{BEGIN}{END}])", text):
             if part in (BEGIN, END):
                 self._frames = max(self._frames + (1 if part == BEGIN else -1), 0)
@@ -200,7 +200,7 @@ def _tokens(html: str) -> Iterator[str]:
 
 
 def _plain(text: str) -> str:
-    """A text as it is compared: sentence marks around it, capitals and blanks make no difference."""
+    """A text for comparison, without outer punctuation, capitals and differences of blanks."""
     return _NUMBER_OF_STEP.sub("", " ".join(text.split())).strip(" :;,.·()").casefold()
 
 

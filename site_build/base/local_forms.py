@@ -1,6 +1,7 @@
-"""Numbers, dates and units as the house's language writes them. English stands as the engine prints it.
+"""Numbers, dates and units in the forms of the house's language. English is left as the engine prints it.
 
-The engine's own sentences are English and keep their points; what stands alone in a table or beside a label goes through here.
+The engine's own sentences are English and keep decimal points. Figures alone in a table or beside a label are converted
+here.
 """
 
 from __future__ import annotations
@@ -46,7 +47,7 @@ _UNIT_WORD = re.compile(rf"\b({'|'.join(UNIT_WORDS)})\b")
 
 
 def local(text: object) -> str:
-    """A figure with its units as the language writes it: ``2.5 days`` becomes ``2,5 päivää``."""
+    """A figure with its units in the form of the language: ``2.5 days`` becomes ``2,5 päivää``."""
     said = str(text)
     if wording_now().is_english:
         return said
@@ -98,7 +99,7 @@ def local_month_day(day: date) -> str:
 
 
 def local_date(day: date | str) -> str:
-    """A day as figures: ``2026-11-21`` in plain English (ISO 8601), the form in which ``day`` may be given too."""
+    """A day in figures: ``2026-11-21`` in plain English (ISO 8601). ``day`` may be a text in this form too."""
     day = date.fromisoformat(day) if isinstance(day, str) else day
     return day.isoformat() if _is_plain() else _named(format_date(day, "short", locale=locale_now()))
 
@@ -118,14 +119,14 @@ def local_moment(moment: datetime) -> str:
 
 
 def local_money(value: float, currency: str) -> str:
-    """An amount of money. A code of ISO 4217 is written as the language does, any other word stands after the figure."""
+    """An amount of money. A code of ISO 4217 is written in the form of the language, any other word after the figure."""
     if not _is_plain() and is_currency(currency):
         return _named(format_currency(value, currency, locale=locale_now()))
     return f"{local(formats.format_number(value, 2))} {_named(currency)}".strip()
 
 
 def localized(form: Callable[..., str]) -> Callable[..., str]:
-    """One of the engine's formats, as the language writes it."""
+    """One of the engine's formats, in the form of the language."""
 
     def local_form(*values, **more) -> str:
         return local(form(*values, **more))
@@ -134,9 +135,9 @@ def localized(form: Callable[..., str]) -> Callable[..., str]:
 
 
 def _by_skeleton(at: date | datetime, *skeletons: str) -> str:
-    """A day or a moment in the form that the locale data have for each skeleton, or for the nearest one that they have.
+    """A day or a time in the form of the locale data for each skeleton, or for the nearest one available.
 
-    A form of day and time together is missing in most languages: their general pattern joins the two.
+    Most languages have no form for day and time together, so their general pattern joins the two.
     """
     locale = locale_now()
     known = locale.datetime_skeletons

@@ -43,7 +43,7 @@ def own_tree(folder: Path) -> Path:
 
 
 def real_place(path: Path, tree: Path | None = None) -> Path:
-    """The place that ``path`` leads to, which need not exist.
+    """The place to which ``path`` leads. It need not exist.
 
     Raises PlaceError for a link in ``tree`` or in any git work tree, because it may have come with a clone. Other links
     belong to the user and are followed.
@@ -71,7 +71,7 @@ def real_place(path: Path, tree: Path | None = None) -> Path:
 
 
 def source_place(path: Path) -> Path:
-    """Where a methods folder, or a file of one, really lies.
+    """The real place of a methods folder, or of a file in it.
 
     Raises PlaceError for a link that a clone may have brought along: the folder or file itself, any on a relative path
     (the clone may be the current folder), and any in a git work tree.

@@ -1,4 +1,4 @@
-"""Which program of this machine is started: one that is installed, never one that lies in the folder worked in."""
+"""Finds programs to start: only installed ones, never one in the current folder."""
 
 from __future__ import annotations
 
@@ -7,10 +7,10 @@ import shutil
 
 
 def program(name: str) -> str | None:
-    """The whole path of the program ``name``, None where none is installed.
+    """The full path of the program ``name``; None where none is installed.
 
-    Only whole paths of the search path count: a relative one, and the folder in which Windows looks first, may be a
-    stranger's clone.
+    Only absolute entries of the search path count: a relative one, and the folder in which Windows looks first, may be
+    a stranger's clone.
     """
     places = os.pathsep.join(each for each in os.get_exec_path() if os.path.isabs(each))
     found = shutil.which(name, path=places)

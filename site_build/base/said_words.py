@@ -1,8 +1,8 @@
-"""The words that readers meet, in the language of the house.
+"""The words of the site, in the language of the house.
 
 A message is its English text: templates say ``_("Weight of food")``, Python ``say("Text of %(day)s.", day=day)``. Every
-message is a format, so that a percent sign is written ``%%``. A translated text is framed by two characters that never
-leave the generator, so that ```languages.py``` can tell it from the English beside it.
+message is a format, so a percent sign is written ``%%``. A translated text is framed by two characters that never leave
+the generator, so that ``languages.py`` can distinguish it from English text.
 """
 
 from __future__ import annotations
@@ -27,7 +27,7 @@ _current: ContextVar[Wording] = ContextVar("wording", default=PLAIN_ENGLISH)
 
 @contextmanager
 def worded(wording: Wording) -> Iterator[None]:
-    """Within it, words are those of ``wording``."""
+    """Use the words of ``wording`` within the block."""
     token = _current.set(wording)
     try:
         yield
@@ -36,7 +36,7 @@ def worded(wording: Wording) -> Iterator[None]:
 
 
 def use_wording(wording: Wording) -> None:
-    """Words are those of ``wording`` from here on."""
+    """Use the words of ``wording`` from now on."""
     _current.set(wording)
 
 
@@ -51,7 +51,7 @@ def say(message: str, **values: object) -> str:
 
 
 def later(message: str) -> str:
-    """A message that is said later, by ``said`` in a template: marked here so that the catalogue lists it."""
+    """Mark a message that ``said`` in a template translates later, so that the catalogue lists it."""
     return message
 
 
@@ -60,9 +60,11 @@ def said(word: str) -> str:
     return _gettext(word.replace("%", "%%")) % {}
 
 
-def say_html(message: str) -> Markup:
-    """A message for HTML that Python writes."""
-    return Markup(_gettext_html(message) % {})
+def say_html(message: str, **values: object) -> Markup:
+    """A message for HTML, with its values escaped."""
+    found = _current.get().text(message)
+    text = message if found is None else str(escape(_framed(found)))
+    return Markup(text) % values if values else Markup(text % {})
 
 
 def say_count(one: str, many: str, count: int, **values: object) -> str:
@@ -71,7 +73,7 @@ def say_count(one: str, many: str, count: int, **values: object) -> str:
 
 
 def own(text: str) -> str:
-    """The author's words: they are in the house's language."""
+    """The author's words, which are in the house's language."""
     return text if wording_now().is_english or not text else _framed(text)
 
 
@@ -87,14 +89,13 @@ def for_script(text: str) -> str:
 
 
 def bare(text: str) -> str:
-    """A text without the frames of its languages, for files that are no page."""
+    """A text without the frames of its languages, for files other than pages."""
     return text.replace(BEGIN, "").replace(END, "")
 
 
 def install_words(environment: Environment) -> None:
-    """Give the templates of ``environment`` their words. What is translated is escaped: a catalogue is data."""
-    environment.add_extension("jinja2.ext.i18n")
-    environment.install_gettext_callables(_gettext_html, _ngettext_html, newstyle=True)  # type: ignore[attr-defined]
+    """Give the templates of ``environment`` their words. Translations are escaped, since a catalogue is data."""
+    environment.globals["_"] = say_html
     environment.filters |= {"said": said, "own": _own_html, "called": called}
 
 
@@ -108,18 +109,8 @@ def _ngettext(one: str, many: str, count: int) -> str:
     return (one if count == 1 else many) if found is None else _framed(found)
 
 
-def _gettext_html(message: str) -> str:
-    found = _current.get().text(message)
-    return message if found is None else str(escape(_framed(found)))
-
-
-def _ngettext_html(one: str, many: str, count: int) -> str:
-    found = _current.get().counted(one, count)
-    return (one if count == 1 else many) if found is None else str(escape(_framed(found)))
-
-
 def _framed(text: str) -> str:
-    """A translation in its frame, each placeholder outside of it: its value may be English."""
+    """A translation in its frame. Each placeholder is outside of it, since its value may be English."""
     if _current.get().is_english:
         return text
     return BEGIN + PLACEHOLDER.sub(lambda found: f"{END}{found[0]}{BEGIN}" if found["name"] else found[0], text) + END

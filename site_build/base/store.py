@@ -1,4 +1,5 @@
-"""The folder in which builds keep data for the next build. It belongs to the user, out of reach of handbook authors.
+"""The folder in which builds cache data for the next build. It belongs to the user and is out of reach of handbook
+authors.
 
 handbooks/<key>/   cache, history and preview of one handbook, by the resolved path of its folder
 sites/<key>.json   the record of one site (site_record.py), by its resolved path; beside it a lock during a build

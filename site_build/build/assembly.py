@@ -1,4 +1,4 @@
-"""Assembles a site beside the published one: unchanged files are linked into it, the rest is written."""
+"""Assembles a site beside the published one: unchanged files are linked, the rest is written."""
 
 from __future__ import annotations
 
@@ -29,7 +29,7 @@ class Assembly:
         self._new_notes: dict[str, dict | str] = {}
 
     def look_up(self, keys: Iterable[str]) -> None:
-        """Load the notes on many groups at once."""
+        """Load the notes of many groups at once."""
         self._notes |= self._cache.notes(keys)
 
     def noted(self, key: str) -> str | None:
@@ -42,8 +42,8 @@ class Assembly:
         return list(self._notes[key])
 
     def take_over(self, key: str, changed: str = "", change: Callable[[str], str] | None = None) -> bool:
-        """Take the group of ``key`` from the standing site, the file ``changed`` as ``change`` makes it; False where the
-        group must be made.
+        """Take the group of ``key`` from the published site, with the file ``changed`` converted by ``change``; False
+        where the group must be made.
         """
         group = self._notes.get(key)
         if not isinstance(group, dict) or self._standing is None:

@@ -78,7 +78,7 @@ class Choices:
     cache: Path | None = None
 
 
-def build_site(folder: Path, site: Path, choices: Choices = Choices(), cache: Cache | None = None) -> Summary:
+def build_site(folder: Path, site: Path, choices: Choices, cache: Cache | None = None) -> Summary:
     """Build ``folder`` of methods into ``site``; with ``strict`` a warning is a fault, with ``history`` pages show what
     their past changes moved.
 
@@ -101,12 +101,12 @@ def build_site(folder: Path, site: Path, choices: Choices = Choices(), cache: Ca
     return replace(made, seconds=time.monotonic() - started)
 
 
-def open_cache(folder: Path, choices: Choices = Choices()) -> Cache:
+def open_cache(folder: Path, choices: Choices) -> Cache:
     """The open cache of earlier builds of ``folder``. Raises PlaceError where ``choices`` name no usable place for it."""
     return _cache(folder, open_store(folder, choices.cache), choices)
 
 
-def check_folder(folder: Path, choices: Choices = Choices()) -> Summary:
+def check_folder(folder: Path, choices: Choices) -> Summary:
     """Read and compute everything in ``folder`` without writing a site.
 
     Raises HandbookError with every fault.
@@ -222,7 +222,7 @@ def _note_site(key: str, said: list, made: Path, cache: Cache) -> None:
 
 
 def _unchanged(key: str, site: Path, cache: Cache) -> Summary | None:
-    """The note on the published site, if it comes from the same input, without a warning, and every file is unchanged."""
+    """The note on the published site, if it was made from the same input without a warning and every file is unchanged."""
     noted = cache.notes([key]).get(key)
     if noted is None or not site.is_dir():
         return None
@@ -254,7 +254,7 @@ def _places(folder: Path, site: Path, choices: Choices) -> tuple[Path, Path, Sto
     real_folder = source_place(folder)
     real_site = real_place(site, own_tree(real_folder))
     is_within = real_site.is_relative_to(real_folder)
-    # A hidden folder of the methods is no part of them.
+    # A hidden folder of the methods is not part of them.
     is_apart = is_within and is_hidden(real_site.relative_to(real_folder).as_posix().removeprefix("./"))
     if (is_within and not is_apart) or real_folder.is_relative_to(real_site):
         raise BuildError(

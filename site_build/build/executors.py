@@ -39,7 +39,7 @@ class WorkerError(HandbookError):
 
 
 @contextmanager
-def workers(number: int | None = None, cluster: str = "") -> Iterator[Callable[[int], Executor | None]]:
+def workers(number: int | None, cluster: str = "") -> Iterator[Callable[[int], Executor | None]]:
     """A function that gives the executor for a number of pages; None means this process.
 
     ``number`` is the number of local processes, by default one per processor; ``cluster`` the address of a Dask
@@ -95,7 +95,7 @@ def make_pages(jobs: list[PageJob], executor: Executor | None, done: Callable[[P
 
 
 def _as_made(jobs: list[PageJob], executor: Executor) -> Iterator[PageResult]:
-    """Pages as they are made, with a few submitted ahead, because all jobs and results at once would fill the memory."""
+    """Pages in the order of completion. Only a few are submitted ahead, because all jobs and results would fill the memory."""
     left = iter(jobs)
     running = {executor.submit(_make, job) for job in islice(left, AHEAD)}
     while running:
@@ -138,7 +138,7 @@ def _make(job: PageJob) -> PageResult:
 
 def _limit_processor(seconds: float) -> None:
     """Make the system end this process after ``seconds`` of processor time. The page's own deadline cannot interrupt a
-    call of C code that never returns; this limit can.
+    call into C code that never returns; this limit can.
     """
     used = resource.getrusage(resource.RUSAGE_SELF)
     _, most = resource.getrlimit(resource.RLIMIT_CPU)
@@ -157,7 +157,7 @@ def _context() -> multiprocessing.context.BaseContext:
     if "forkserver" not in multiprocessing.get_all_start_methods():
         return multiprocessing.get_context("spawn")
     context = multiprocessing.get_context("forkserver")
-    context.set_forkserver_preload([__name__, "handbook.base.unit_registry"])
+    context.set_forkserver_preload([__name__])
     return context
 
 

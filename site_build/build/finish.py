@@ -24,6 +24,7 @@ from site_build.outputs.bundles import join_assets
 from site_build.outputs.lead_on import lead_on_pages
 from site_build.outputs.offline import BUILD_LIST, MANIFEST, WORKER, manifest, write_offline
 from site_build.outputs.schemas import write_schemas
+from site_build.outputs.script_rules import script_rules
 from site_build.outputs.search import Indexed, indexed, write_search
 from site_build.outputs.search_entries import generated_entry
 from site_build.outputs.sharing import is_published, write_sharing
@@ -33,7 +34,8 @@ from site_build.reading.house_style import house_style
 from site_build.reading.identity import mark_of
 from site_build.reading.pictures import write_picture
 from site_build.record.figures import FILE, cost_lines, digest, record_parts
-from site_build.record.method_figures import cost_figures, house_text
+from site_build.record.method_figures import cost_figures
+from site_build.record.stated_words import house_text
 
 
 def finish_site(prepared: Prepared, keys: dict[str, PageKeys], written: list[str], day: date) -> None:
@@ -44,7 +46,7 @@ def finish_site(prepared: Prepared, keys: dict[str, PageKeys], written: list[str
     """
     gathered, assembly = prepared.gathered, prepared.assembly
     site = assembly.site
-    join_assets(site, script_words(gathered.kitchen.wording), house_style(gathered.house))
+    join_assets(site, script_words(gathered.kitchen.wording) + script_rules(), house_style(gathered.house))
     for path in written:
         _finish_page(path, keys[path], gathered, assembly)
     _write_calendars(gathered, assembly, day)
@@ -59,11 +61,11 @@ def finish_site(prepared: Prepared, keys: dict[str, PageKeys], written: list[str
     write_side_by_side((page.method.compared for page in gathered.methods), site)
     addresses = [(url_of(path), "") for path in gathered.generated]
     addresses += [
-        (url_of(path), page.method.feed.reviewed if page.method else "")
+        (url_of(path), page.method.card.reviewed if page.method else "")
         for page in gathered.pages.values()
         for path in page_paths(page.path, page.method is not None)
     ]
-    write_sharing([page.method.feed for page in gathered.methods], addresses, gathered.house, site)
+    write_sharing([page.method.card for page in gathered.methods], addresses, gathered.house, site)
     if not prepared.is_preview:
         _write_record(gathered, site)
     write_schemas(gathered.kitchen.words, site / "schemas")

@@ -1,4 +1,4 @@
-"""Pages of batches: those in progress, a list for each year, the inspectors' folders that methods ask for."""
+"""Pages of batches: those in progress, a list for each year, the inspectors' folders of methods."""
 
 from __future__ import annotations
 
@@ -81,5 +81,5 @@ def _year(
 
 
 def _words(handbook: Handbook) -> tuple[str, str]:
-    """The language in which a page is made, and the mark of its words."""
+    """The language of a page, and the hash of its words."""
     return handbook.house.language, handbook.kitchen.wording.mark

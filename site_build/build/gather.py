@@ -26,16 +26,17 @@ from site_build.build.kept_reads import KeptReads
 from site_build.build.made_batches import MadeBatches, gather_batches
 from site_build.build.made_day import MadeDay, make_days
 from site_build.build.made_page import MadePage, PageFiles, PageJob, PageResult, make_page
-from site_build.reading.book import GENERATED, day_page_faults, folder_faults, known_paths
-from site_build.reading.earlier_names import Earlier, earlier_faults
+from site_build.reading.book import GENERATED, known_paths
+from site_build.reading.earlier_names import Earlier
+from site_build.reading.folder_faults import day_page_faults, folder_faults
 from site_build.reading.links import check_links, link_target
 from site_build.review.signed import Signature, read_signatures, review_warnings
 
 
 @dataclass(frozen=True, kw_only=True)
 class Gathered:
-    """The whole handbook as the site's makers need it. ``keys`` are those of the pages by path: of their jobs and of what
-    they read of the house data.
+    """The whole handbook for the makers of the site. ``keys`` are those of the pages by path: of their jobs and of the
+    house data that they read.
     """
 
     handbook: Handbook
@@ -50,7 +51,7 @@ class Gathered:
 
     @property
     def source(self) -> FolderSource:
-        """The folder from which everything is made."""
+        """The folder of the handbook."""
         return self.handbook.source
 
     @property
@@ -99,7 +100,7 @@ class Gathered:
     def files(self, path: str) -> PageFiles:
         """The content of one page and of the files beside it."""
         found = self.cache.files(self.keys[path])
-        if found is None:  # made again: the cache lost it since
+        if found is None:  # the cache has lost it: make it again
             found = make_page(job_of(self.source, path), fingerprint()).files
         return found
 
@@ -152,11 +153,10 @@ def gather(
         inspections = {path: html for path in methods if (html := pages[path].method.inspection)}
         further = further_pages(handbook, shown, inspections, batches, reads)
     unseen = _unseen(source, cache)
-    faults += folder_faults(source, handbook.house, titles, meant, unseen)
-    faults += _earlier_faults(source, pages)
+    faults += folder_faults(source, handbook.house, meant, _earlier(pages), unseen, titles)
     if faults:
         error = FaultsError(faults)
-        # An author mends them in the same round.
+        # The author can correct them in the same round.
         error.warnings = tuple(line for page in pages.values() if page.method for line in page.method.warnings)
         raise error
     for key in unseen.values():
@@ -213,14 +213,12 @@ def _kitchen(source: FolderSource) -> Kitchen:
         raise faults_of_all(source, error) from None
 
 
-def _earlier_faults(source: FolderSource, pages: dict[str, MadePage]) -> list[PageError]:
-    earlier = [
+def _earlier(pages: dict[str, MadePage]) -> list[Earlier]:
+    return [
         Earlier(path=path, line=page.title_line, names=tuple(page.method.was))
         for path, page in pages.items()
         if page.method and page.method.was
     ]
-    days = [path.removesuffix(".yml") + ".md" for path in source.digests if path.startswith("days/")]
-    return earlier_faults(source.folder.name, earlier, [*pages, *GENERATED, *days]) if earlier else []
 
 
 def _link_faults(source: FolderSource, pages: dict[str, MadePage]) -> list[PageError]:

@@ -1,7 +1,7 @@
-"""What was made from the house data, kept by the values that were read of it: another value, and it is made again.
+"""Caches results by the house data that they read. A changed value means a new result.
 
-The key of what is made has two parts: what it is made from beside the house, and the values of its reads. Which reads
-those are is noted under the first part alone.
+The key of a result has two parts: its other inputs, and the values of its reads of the house data. The names of the
+reads are noted under the first part alone.
 """
 
 from __future__ import annotations
@@ -15,25 +15,25 @@ from site_build.build.cache import Cache
 
 
 class KeptReads:
-    """Finds what is kept for the values that ``kitchen`` has now."""
+    """Finds cached results for the present values of ``kitchen``."""
 
     def __init__(self, kitchen: Kitchen, cache: Cache):
         self._kitchen, self._cache = kitchen, cache
         self._values = ReadValues(kitchen)
 
     def keys(self, bases: Iterable[str]) -> dict[str, str]:
-        """The whole key of each of ``bases`` of which the reads are known."""
+        """The whole key of each of ``bases`` whose reads are known."""
         noted = self._cache.notes(bases)
         return {base: self._key(base, reads) for base, reads in noted.items() if self._is_known(reads)}
 
     def note(self, base: str, reads: Iterable[str]) -> str:
-        """Note what was read for ``base``; the whole key."""
+        """Note the reads of ``base``. Returns the whole key."""
         reads = sorted(reads)
         self._cache.note(base, reads)
         return self._key(base, reads)
 
     def made(self, base: str, make: Callable[[Kitchen], object]):
-        """What ``make`` makes of the kitchen, which goes through JSON unchanged: kept, or made now."""
+        """The result of ``make``, which must survive JSON unchanged: from the cache, or made now."""
         key = self.keys([base]).get(base)
         found = None if key is None else self._cache.notes([key]).get(key)
         if found is None:
@@ -46,7 +46,7 @@ class KeptReads:
         return key_of(base, *(f"{each}={self._values.mark(each)}" for each in reads))
 
     def _is_known(self, reads: object) -> bool:
-        """Whether a note holds names of reads: a row may hold anything."""
+        """Whether a note contains names of reads, since a row may contain anything."""
         try:
             return isinstance(reads, list) and all(self._values.mark(each) for each in reads)
         except (KeyError, AttributeError, TypeError):

@@ -1,4 +1,4 @@
-"""Every batch of a handbook as its pages need it. A batch file is read once; the cache keeps what the lists know of it."""
+"""Every batch of a handbook for its pages. A batch file is read once; the cache keeps its summary."""
 
 from __future__ import annotations
 
@@ -24,7 +24,7 @@ from site_build.build.cache import Cache
 
 @dataclass(frozen=True, kw_only=True)
 class MadeBatches:
-    """The batches of a handbook, newest first, and the whole records of those that the kitchen still has."""
+    """The batches of a handbook, newest first, and the whole records of the open ones."""
 
     summaries: tuple[BatchSummary, ...] = ()
     open_records: tuple[BatchRecord, ...] = ()
@@ -37,7 +37,7 @@ class MadeBatches:
 
 
 def gather_batches(source: FolderSource, cache: Cache, measures: str) -> tuple[MadeBatches, list[PageError]]:
-    """The batches of ``source`` and every fault of their files. Only files that no build has read yet are read."""
+    """The batches of ``source`` and every fault of their files. Only files that no earlier build has read are read."""
     faults = stray_batches(source.folder.name, source.contents)
     paths = batch_paths(source.contents)
     keys = {path: key_of("batch", path, source.digests[path], measures) for path in paths}
@@ -62,7 +62,7 @@ def gather_batches(source: FolderSource, cache: Cache, measures: str) -> tuple[M
 
 
 def _known(note: object) -> BatchSummary | None:
-    """What a build kept of a batch; None for a row that holds anything else."""
+    """The cached summary of a batch; None for a row with anything else."""
     try:
         return None if note is None else msgspec.convert(note, BatchSummary)
     except msgspec.ValidationError:

@@ -57,14 +57,14 @@ def make_days(
 
 
 def _day(made: dict, house: House) -> MadeDay:
-    """The day with its shopping list: prices are no part of what is kept."""
+    """The day with its shopping list. Prices are not in the cached part."""
     items = [Needed(**{**each, "methods": tuple(each["methods"])}) for each in made["needed"]]
     html = made["html"].replace(SHOPPING, shopping_html(items, house))
     return MadeDay(**{key: each for key, each in made.items() if key != "needed"} | {"html": html})
 
 
 def _make(handbook: Handbook, path: str, methods: tuple[str, ...], kitchen: Kitchen) -> dict:
-    """A day by the reports of its methods, of which the key of what is kept knows."""
+    """Make a day from the reports of its methods, on which its cache key depends."""
     source, page = handbook.source, path.removesuffix(".yml") + ".md"
     wish = read_wish_file(source, path, methods, kitchen.house)
     reports = handbook.reports(tuple(each.method for each in wish.wishes))

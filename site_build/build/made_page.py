@@ -29,7 +29,7 @@ from site_build.html.side_by_side import compared_text
 from site_build.html.tools import example_calendar
 from site_build.outputs.search import Indexed, indexed
 from site_build.outputs.search_entries import method_entry, plain_entry
-from site_build.outputs.sharing import FeedEntry, feed_entry, is_published, method_meta, picture_words
+from site_build.outputs.sharing import is_published, method_meta, picture_words
 from site_build.reading.author_html import AuthorHtml, author_html
 from site_build.reading.links import Link
 from site_build.reading.own_ids import FRAME_IDS, METHOD_IDS
@@ -56,7 +56,7 @@ class MadePage:
 @dataclass(frozen=True, kw_only=True)
 class MadeMethod:
     """The data of a method's page. ``longest`` is its longest time from start to finish in s, ``figures`` its
-    compressed part of the record of figures, without the cost, which goes to ``cost_at``, ``warnings`` what it flags,
+    compressed part of the record of figures, without the cost, which goes to ``cost_at``, ``warnings`` its warnings,
     ``was`` its earlier names, ``inspection`` its compressed inspector's folder, where it has one.
     """
 
@@ -67,7 +67,6 @@ class MadeMethod:
     sources: list[str]
     cautions: list[Caution]
     compared: str
-    feed: FeedEntry
     bill: Bill
     figures: str
     cost_at: int
@@ -102,7 +101,7 @@ class PageJob(PageSource):
 @dataclass(frozen=True, kw_only=True)
 class PageResult:
     """The result of one job: the page's parts, or the faults that prevented them. ``engine`` is the version that made
-    it, ``reads`` are the names of what it read of the house data.
+    it, ``reads`` are the names of its reads of the house data.
     """
 
     path: str
@@ -127,7 +126,7 @@ def make_page(job: PageJob, engine: str) -> PageResult:
 
 
 def unmade(job: PageJob, engine: str, fault: PageError) -> PageResult:
-    """The result of a job that was not brought to an end."""
+    """The result of a job that was not completed."""
     return PageResult(path=job.path, engine=engine, page=_bare(job, is_method=True), files=None, faults=[fault])
 
 
@@ -139,7 +138,7 @@ def _made(job: PageJob, kitchen: Kitchen) -> tuple[MadePage, PageFiles | None, l
         faults += wrong
         if not faults:
             return *made_page(page, author, kitchen), []
-    except Exception as error:  # one page must not stop the others; the build fails all the same
+    except Exception as error:  # one page must not stop the others; the build still fails
         faults.append(UnforeseenError.of(job.file, error))
     return _bare(job, page.is_method, author.links), None, faults
 
@@ -189,7 +188,6 @@ def _method(page: Page, author: AuthorHtml, kitchen: Kitchen) -> tuple[MadePage,
         sources=list(report.sources),
         cautions=cautions_of(report.findings),
         compared=compared_text(page),
-        feed=feed_entry(page),
         bill=report.bill,
         figures=pack(lines),
         cost_at=cost_at,

@@ -1,11 +1,11 @@
-"""Settings of a team's own mkdocs.yml that the handbook has elsewhere: refused with the place to set them, never ignored."""
+"""Settings of a team's own mkdocs.yml that the handbook has elsewhere. They are refused, with the right place to set them."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from typing import Any
 
-#: What each setting of MkDocs would do, and where the handbook has it. A setting stands here with the values it may have.
+#: Setting of MkDocs -> its allowed values, and the handbook's own place for it.
 ELSEWHERE: dict[str, tuple[tuple[Any, ...], str]] = {
     "site_url": ((None, ""), "none; `address` in house.yml is where the site is published"),
     "site_description": ((None, ""), "none; the pages' own `summary` describes them"),
@@ -31,7 +31,7 @@ ELSEWHERE: dict[str, tuple[tuple[Any, ...], str]] = {
 
 
 def setting_faults(config: Mapping[str, Any], kitchen: str) -> Iterator[str]:
-    """One line for each setting of a ``mkdocs.yml`` that would change nothing."""
+    """One line for each setting of a ``mkdocs.yml`` that would have no effect."""
     if config["site_name"] != kitchen:
         yield f'mkdocs.yml: site_name: read "{config["site_name"]}"; allowed: {kitchen}, the `kitchen` of house.yml'
     for name, (values, allowed) in ELSEWHERE.items():

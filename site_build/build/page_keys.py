@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from handbook.page.house import House
+from handbook.report.cost import Bill, cost
 from site_build.base.fingerprint import key_of
 from site_build.base.languages import mark_languages
 from site_build.base.said_words import wording_now
@@ -16,19 +18,25 @@ from site_build.review.review_states import ReviewStates
 
 @dataclass(frozen=True, kw_only=True)
 class PageKeys:
-    """The keys of the files that stand in the site for one page: ``whole`` with its cost, ``bare`` without."""
+    """The keys of the files of one page in the site: ``whole`` with its cost, ``bare`` without."""
 
     path: str
-    cost: str
+    bill: Bill | None
+    house: House
     bare: str
     whole: str
 
+    @property
+    def cost(self) -> str:
+        """The cost as the page shows it. It is rendered only for a page that is written."""
+        return cost_html(self.bill, self.house) if self.bill else ""
+
     def take_over(self, assembly: Assembly) -> bool:
-        """Take the files from the standing site; False where the page must be made."""
+        """Take the files from the published site; False where the page must be made."""
         return assembly.take_over(self.whole)
 
     def reprice(self, assembly: Assembly) -> bool:
-        """Take the files with nothing but the cost changed; False where the page must be made."""
+        """Take the files with only the cost changed; False where the page must be made."""
         older = assembly.noted(self.bare)
         taken = older is not None and assembly.take_over(older, url_of(layer_path(self.path, LAYER)), self._priced)
         if taken:
@@ -36,13 +44,12 @@ class PageKeys:
         return taken
 
     def note(self, assembly: Assembly, paths: list[str]) -> None:
-        """Remember the files of the page once ``assembly`` keeps its notes."""
+        """Note the files of the page, for ``assembly`` to save."""
         assembly.note(self.whole, paths)
         assembly.note_other(self.bare, self.whole)
 
     def _priced(self, html: str) -> str:
-        cost = self.cost if wording_now().is_english else mark_languages(self.cost)
-        return with_cost(html, cost)
+        return with_cost(html, self.cost if wording_now().is_english else mark_languages(self.cost))
 
 
 def page_keys(gathered: Gathered, standing: ReviewStates, is_preview: bool) -> dict[str, PageKeys]:
@@ -67,6 +74,8 @@ def page_keys(gathered: Gathered, standing: ReviewStates, is_preview: bool) -> d
         pictures = [digests.get(target, "") for target in gathered.targets(path)]
         review = f"{standing.signs.get(path)} {standing.rows.get(path, ())}"
         bare = key_of("written", gathered.keys[path], frame, review, *pictures)
-        cost = cost_html(page.method.bill, house) if page.method else ""
-        found[path] = PageKeys(path=path, cost=cost, bare=bare, whole=key_of("priced", bare, cost))
+        bill = page.method.bill if page.method else None
+        figures = repr(cost(bill, house)) if bill and house.prices else ""
+        whole = key_of("priced", bare, house.currency, figures)
+        found[path] = PageKeys(path=path, bill=bill, house=house, bare=bare, whole=whole)
     return found

@@ -1,4 +1,4 @@
-"""A day's plan without the names of people: the site shows them only where the house file says so."""
+"""A day's plan without the names of people, which the site shows only where the house file allows it."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ from site_build.base.said_words import say
 
 
 def without_names(day: Day, house: House) -> Day:
-    """The day as the site may show it: each person a number, in the order of the house file."""
+    """The day with numbers in place of people's names, in the order of the house file."""
     if house.people_on_site or house.planning is None:
         return day
     numbers = {each.name: say("cook %(number)s", number=at) for at, each in enumerate(house.planning.people, 1)}

@@ -172,7 +172,7 @@ class HandbookPlugin(BasePlugin[HandbookOptions]):
         )
 
     def _take_over(self) -> list[str]:
-        """Take what is right from the standing site; the paths of the pages that must be written."""
+        """Take unchanged files from the published site. Returns the paths of the pages that must be written."""
         assembly = self.assembly
         assembly.look_up(each.whole for each in self.keys.values())
         left = [each for each in self.keys.values() if not each.take_over(assembly)]
@@ -195,7 +195,7 @@ class HandbookPlugin(BasePlugin[HandbookOptions]):
         return wanted
 
     def _page_and_layer(self, path: str) -> tuple[str, str]:
-        """The page of the methods folder behind a page of the site, and which further page of the method it is, or ""."""
+        """The page of the methods folder for a page of the site, and the key of the further page that it is, or ""."""
         if path not in self.gathered.pages:
             for layer in LAYERS:
                 page = path.removesuffix(f".{layer}.md") + ".md"
@@ -216,7 +216,7 @@ class HandbookPlugin(BasePlugin[HandbookOptions]):
         return getattr(made, layer or "make")
 
     def _with_languages(self, html: str, path: str) -> str:
-        """The page with the language of what is not in the house's; an English site has nothing to mark."""
+        """The page with marked languages; unchanged on an English site."""
         if wording_now().is_english:
             return html
         if self._house_words is None:

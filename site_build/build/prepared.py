@@ -38,8 +38,6 @@ def overview(path: str, gathered: Gathered) -> str:
 def _overviews(gathered: Gathered) -> Overviews:
     rows = [
         MethodRow(
-            url=url_of(page.path),
-            title=page.title,
             card=page.method.card,
             brines=page.method.brines,
             sources=page.method.sources,

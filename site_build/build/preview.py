@@ -29,7 +29,7 @@ _NAMES = ("localhost", "127.0.0.1", "[::1]")
 _EVERY, _PAUSE = 0.2, 0.05
 
 
-def serve(folder: Path, port: int, say: Callable[[str], None], kept: Path | None = None) -> None:
+def serve(folder: Path, port: int, say: Callable[[str], None], kept: Path | None) -> None:
     """Serve ``folder`` until interrupted; ``say`` receives a line for each event.
 
     A faulty edit is reported and the last good page remains. ``kept`` is the folder for the results of builds. Raises

@@ -43,7 +43,7 @@ def alone(site: Path, file: Path | None) -> Iterator[SiteRecord]:
                 record = read_record(file, site)
                 _recover(record)
                 yield record
-            finally:  # nobody can lock a deleted file: the lock checks again once it has it
+            finally:  # a lock on a deleted file is useless: the lock checks again once it has it
                 Path(lock.lock_file).unlink(missing_ok=True)
     except Timeout:
         raise BuildError(
@@ -95,7 +95,7 @@ def beside(record: SiteRecord) -> Iterator[Path]:
 def swap(made: Path, record: SiteRecord, standing: tuple[int, int] | None) -> None:
     """Put the finished ``made`` in the place of the site, atomically where the system can.
 
-    ``standing`` is the folder that was found there before; any other is not replaced.
+    ``standing`` is the folder that was found there before. Any other folder is not replaced.
     """
     site = record.site
     if not (made / "index.html").is_file():
@@ -115,9 +115,7 @@ def swap(made: Path, record: SiteRecord, standing: tuple[int, int] | None) -> No
 
 
 def remove(folder: Path) -> None:
-    """Remove one of the program's own folders, even a write-protected one. What cannot be removed now is left to the
-    next build.
-    """
+    """Remove one of the program's own folders, even a write-protected one. The next build removes the rest."""
     with suppress(RecursionError):  # folders nested too deep for the library
         shutil.rmtree(folder, ignore_errors=True)
         for each, folders, _ in os.walk(folder):

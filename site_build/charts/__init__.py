@@ -1,1 +1,1 @@
-"""Where everything on a chart stands."""
+"""Layouts of charts."""

@@ -1,6 +1,6 @@
-"""Where everything stands on the charts of a day plan: one chart for each day of the calendar, a row for each thing.
+"""Layout of the charts of a day plan: one chart for each calendar day, one row for each person, chamber or vessel.
 
-A desk and paper have names beside the rows; a phone has a chart of its own width, with names above them.
+On a desk screen and on paper names are beside the rows. A phone gets a chart of its own width, with names above them.
 """
 
 from __future__ import annotations
@@ -24,7 +24,7 @@ class Layout:
 
     @property
     def right(self) -> float:
-        """Where the hours end."""
+        """The right end of the hours."""
         return self.width - 8.0
 
 
@@ -48,7 +48,7 @@ class ChartBar:
 
 @dataclass(frozen=True, kw_only=True)
 class ChartRow:
-    """One row: its name, where its bars stand."""
+    """One row: its name and the positions of its bars."""
 
     name: str
     group: str
@@ -61,7 +61,7 @@ class ChartRow:
 
 @dataclass(frozen=True, kw_only=True)
 class ChartProfile:
-    """A store's fullness as one outline; ``words`` say the highest."""
+    """A store's fill as one outline; ``words`` state the maximum."""
 
     name: str
     words: str
@@ -87,7 +87,7 @@ class DayChart:
 
 
 def day_charts(shown: DayRows, layout: Layout) -> tuple[DayChart, ...]:
-    """A chart for each day on which anything is done or taken; all with the same hours, so that days compare."""
+    """A chart for each day with work or used equipment. All have the same hours, so that days can be compared."""
     return tuple(chart for each in shown.days for chart in [_chart(each, shown, layout)] if chart.rows)
 
 
@@ -140,7 +140,7 @@ def _chart(day: date, shown: DayRows, layout: Layout) -> DayChart:
 
 
 def _row(row: DayRow, bars: list[DayBar], scale: _Scale, top: float) -> ChartRow:
-    """Marks stand above their bars on one line, or on two where they would run into each other."""
+    """Place the marks above their bars on one line, or on two where they would overlap."""
     ends, placed = [-1.0, -1.0], []
     for each in bars:
         left = scale.at(each.start)

@@ -14,7 +14,7 @@ LETTERS = "ABCDEFGHIJKLMNOPQRSTUVWXYZ"
 
 @dataclass(frozen=True, kw_only=True)
 class DayBar:
-    """Something that takes time: its mark on the chart such as ``A5`` or ``A5/2`` (load 2), and what it is."""
+    """One activity: its mark on the chart, such as ``A5`` or ``A5/2`` (load 2), and its text."""
 
     start: datetime
     end: datetime
@@ -34,14 +34,14 @@ class DayRow:
 
 @dataclass(frozen=True, kw_only=True)
 class Profile:
-    """How full a store is: (moment, litres) from which each amount holds, and the litres that there are."""
+    """The fill of a store: (time, litres) from which each amount holds, and the store's litres."""
 
     name: str
     levels: tuple[tuple[datetime, float], ...]
     room: float
 
     def highest(self, start: datetime, end: datetime) -> float:
-        """The fullest between two moments, in litres."""
+        """The maximum between two times, in litres."""
         before = [litres for moment, litres in self.levels if moment <= start]
         inside = [litres for moment, litres in self.levels if start < moment < end]
         return max([*before[-1:], *inside], default=0.0)
@@ -49,7 +49,7 @@ class Profile:
 
 @dataclass(frozen=True, kw_only=True)
 class DayRows:
-    """Everything for one plan, and the days and hours of the clock that it shows."""
+    """All rows of one plan, and the days and hours that it shows."""
 
     rows: tuple[DayRow, ...]
     profiles: tuple[Profile, ...]
@@ -109,7 +109,7 @@ def _rows_of(step: PlanStep, place: str, kitchen: DayKitchen) -> tuple[str, ...]
 
 
 def _lanes(name: str, group: str, bars: list[DayBar]) -> list[DayRow]:
-    """Bars that overlap, such as on two work tables, on a row each; touching bars of one load on the same."""
+    """Overlapping bars, such as of two work tables, on separate rows; touching bars of one load on the same row."""
     lanes: list[list[DayBar]] = []
     for bar in sorted(bars, key=_begins):
         lane = next((each for each in lanes if each[-1].end <= bar.start), None)
@@ -163,7 +163,7 @@ def _days(first: date, last: date) -> tuple[date, ...]:
 
 
 def _hours(day: Day) -> tuple[int, int]:
-    """The hours of the clock in which anything begins or ends or is done by hand, on any of the days."""
+    """The hours of the clock in which anything begins, ends or is done by hand, on any of the days."""
     moments = [moment for step in day.plan.steps for moment in (step.start, step.end)]
     moments += [moment for step in day.plan.steps for hand in step.hands for moment in (hand.start, hand.end)]
     moments += [each.ready for each in day.wish.wishes]

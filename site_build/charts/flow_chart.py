@@ -1,4 +1,4 @@
-"""The flow diagram of a method: one box a step, from top to bottom, in columns. Positions only."""
+"""Layout of the flow diagram of a method: one box for each step, from top to bottom, in columns."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ EDGE, GAP, LINE, PAD, MOST_LINES = 2.0, 26.0, 16.0, 10.0, 5
 
 @dataclass(frozen=True, kw_only=True)
 class Layout:
-    """The width of the drawing and of a box, boxes side by side, letters in a line of a box."""
+    """The width of the drawing and of a box, the number of boxes in a row, and of letters in a line."""
 
     width: float
     box: float
@@ -85,7 +85,7 @@ def flow_chart(steps: Sequence[FlowInput], layout: Layout = WIDE) -> FlowChart:
 
 
 def _arrow(before: FlowBox, left: float, top: float, column: int, height: float, width: float) -> str:
-    """From the right edge of the box before to this one, or down and back to the row's first."""
+    """The path from the right edge of the box before to this one, or down and back to the first of the next row."""
     if column:
         y = top + height / 2
         return f"M{before.left + width:.1f} {y:.1f}H{left:.1f}l-6 -4m6 4l-6 4"

@@ -1,12 +1,13 @@
-"""A chart of curves against time: spread areas, stage bands, a target band, a limit. Positions only."""
+"""Layout of a chart of curves over time: spread areas, stage bands, a target band, a limit."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
 from math import hypot
 
+from handbook.base.arrays import Floats
 from site_build.charts.timing_chart import WIDTH, Tick, number_ticks, time_ticks
 
 HEIGHT, LEFT, RIGHT, TOP, BOTTOM = 380.0, 52.0, WIDTH - 92.0, 40.0, 330.0
@@ -20,14 +21,19 @@ class CurveInput:
     """One quantity over time in display units, with its low and high ends (or none); it may end before the chart does."""
 
     name: str
-    typical: Sequence[float]
-    low: Sequence[float] | None = None
-    high: Sequence[float] | None = None
+    typical: Sequence[float] | Floats
+    low: Sequence[float] | Floats | None = None
+    high: Sequence[float] | Floats | None = None
+
+    @classmethod
+    def of(cls, name: str, band, shown: Callable[[Floats], Floats] = lambda end: end) -> CurveInput:
+        """The curve of a band with arrays ``low``, ``typical`` and ``high``, which ``shown`` brings into display units."""
+        return cls(name=name, typical=shown(band.typical), low=shown(band.low), high=shown(band.high))
 
 
 @dataclass(frozen=True, kw_only=True)
 class DrawnCurve:
-    """One curve as SVG path data, and where its label stands at the right end."""
+    """One curve as SVG path data, and the position of its label at the right end."""
 
     name: str
     number: int
@@ -48,14 +54,8 @@ class ChartBand:
 
 @dataclass(frozen=True, kw_only=True)
 class LineChart:
-    """Everything that the template draws."""
+    """All positions that the template draws."""
 
-    width: float
-    height: float
-    left: float
-    right: float
-    top: float
-    bottom: float
     curves: tuple[DrawnCurve, ...]
     bands: tuple[ChartBand, ...]
     x_axis: tuple[Tick, ...]
@@ -66,10 +66,16 @@ class LineChart:
     window: tuple[float, float] | None
     ticks: tuple[float, ...]
     hold: tuple[float, float, float] | None
+    width: float = WIDTH
+    height: float = HEIGHT
+    left: float = LEFT
+    right: float = RIGHT
+    top: float = TOP
+    bottom: float = BOTTOM
 
 
 def line_chart(
-    time: Sequence[float],
+    time: Sequence[float] | Floats,
     curves: Sequence[CurveInput],
     y_label: str,
     stages: Sequence[tuple[float, float, str]] = (),
@@ -86,8 +92,8 @@ def line_chart(
 
     The vertical axis runs from 0 to a round number above all of them.
     """
-    span = max(time[-1], 1.0)
-    highest = (max(each.high if each.high is not None else each.typical) for each in curves)
+    span = max(float(time[-1]), 1.0)
+    highest = (float(max(each.high if each.high is not None else each.typical)) for each in curves)
     ticks = number_ticks(max([least_high, *highest, *(target or ()), limit or 0.0]))
     top_value = ticks[-1]
 
@@ -100,12 +106,6 @@ def line_chart(
     chosen = _thin(len(time))
     drawn = [_draw(number, each, time, chosen, x, y) for number, each in enumerate(curves, 1)]
     return LineChart(
-        width=WIDTH,
-        height=HEIGHT,
-        left=LEFT,
-        right=RIGHT,
-        top=TOP,
-        bottom=BOTTOM,
         curves=tuple(_spread_labels(drawn)),
         bands=tuple(_band(index, x(start), x(end), label) for index, (start, end, label) in enumerate(stages)),
         x_axis=tuple(Tick(at=x(at), label=label) for at, label in time_ticks(span)),
@@ -126,7 +126,7 @@ def _band(index: int, left: float, right: float, label: str) -> ChartBand:
 
 def _draw(number: int, curve: CurveInput, time, chosen, x, y) -> DrawnCurve:
     def points(values) -> list[tuple[float, float]]:
-        return [(x(time[index]), y(values[index])) for index in chosen if index < len(values)]
+        return [(x(float(time[index])), y(float(values[index]))) for index in chosen if index < len(values)]
 
     typical, area = points(curve.typical), ""
     if curve.low is not None and curve.high is not None:
@@ -137,27 +137,26 @@ def _draw(number: int, curve: CurveInput, time, chosen, x, y) -> DrawnCurve:
 
 
 def straightened(points: list[tuple[float, float]]) -> list[tuple[float, float]]:
-    """``points`` without those that lie within STRAIGHT of the straight line drawn in their place; its ends stay.
+    """``points`` without those within STRAIGHT of the line between their neighbours; the ends stay.
 
-    Cut at the point farthest from the line between the ends, and again in both halves.
+    The points are split at the one farthest from the line between the ends, and so on in both halves.
     """
     kept, spans = {0, len(points) - 1}, [(0, len(points) - 1)]
-    plain = [(float(across), float(down)) for across, down in points]
     while spans:
         first, last = spans.pop()
         if last - first < 2:
             continue
-        away = _away(plain[first + 1 : last], plain[first], plain[last])
+        away = _away(points[first + 1 : last], points[first], points[last])
         farthest = max(away)
         if farthest > STRAIGHT:
-            at = last - 1 - away[::-1].index(farthest)  # the last of several that are equally far
+            at = last - 1 - away[::-1].index(farthest)  # the last of several equally far points
             kept.add(at)
             spans += [(first, at), (at, last)]
     return [points[at] for at in sorted(kept)]
 
 
 def path_data(points: list[tuple[float, float]]) -> str:
-    """SVG path data in tenths of a unit: the first point, then each step from the last one as written."""
+    """SVG path data in tenths of a unit: the first point, then each step from the rounded one before."""
     at = [(round(10 * across), round(10 * down)) for across, down in points]
     steps = " ".join(_pair((one[0] - before[0], one[1] - before[1])) for before, one in pairwise(at) if one != before)
     return "M" + _pair(at[0]) + (f"l{steps}" if steps else "")
@@ -183,7 +182,7 @@ def _thin(count: int) -> list[int]:
 
 
 def _spread_labels(drawn: list[DrawnCurve]) -> list[DrawnCurve]:
-    # Labels of curves that end close together would not say which is which: the key beside the chart does.
+    # Labels of curves that end close together would be ambiguous: the key beside the chart shows them.
     ends = sorted(each.label_y for each in drawn)
     if any(after - before < LABEL_GAP for before, after in pairwise(ends)):
         return [replace(each, name="") for each in drawn]

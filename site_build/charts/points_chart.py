@@ -1,4 +1,4 @@
-"""A chart of predicted over printed times on two log scales, one mark for each published row. Positions only."""
+"""Layout of a chart of predicted over printed times on two log scales, one mark for each published row."""
 
 from __future__ import annotations
 
@@ -34,7 +34,7 @@ POINTS_NARROW = PointsLayout(width=380.0, height=410.0, left=44.0, right=362.0, 
 
 @dataclass(frozen=True, kw_only=True)
 class PointMark:
-    """One published row: where it stands, the ends of the model's range, and its words."""
+    """One published row: its position, the ends of the model's range, and its words."""
 
     x: float
     y: float
@@ -81,7 +81,7 @@ def points_chart(found: Sequence[Predicted], layout: PointsLayout = POINTS_WIDE)
 
 
 def _share(hours: float) -> float:
-    # Of the axis; what lies beyond its ends stands at them.
+    # Of the axis; values beyond its ends are drawn at them.
     return min(max(log10(hours / _LOW) / log10(_HIGH / _LOW), 0.0), 1.0)
 
 

@@ -1,7 +1,8 @@
-"""The timing of a method as a picture of its own: for a link shown elsewhere, and for two methods side by side."""
+"""The timing of a method as a separate picture, for links shown elsewhere and for two methods side by side."""
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import lru_cache
 from importlib.resources import files
@@ -10,8 +11,9 @@ from io import BytesIO
 from markupsafe import escape
 from PIL import Image, ImageDraw, ImageFont
 
-from handbook.base.formats import format_time, format_time_range
+from handbook.page.schedule import ScheduledStep
 from handbook.report.method_report import Report
+from site_build.base.local_formats import format_time, format_time_range
 from site_build.base.local_forms import local
 from site_build.base.said_words import bare, said, say
 from site_build.charts.timing_chart import time_ticks
@@ -55,8 +57,19 @@ class PictureText:
 
 def timing_shapes(report: Report, kitchen: str) -> list[PictureBar | PictureText]:
     """The picture's shapes in drawing order: title, figures, one bar for each step, the time axis."""
+    steps = report.schedule.steps
+    span = max(each.start.typical + each.duration.high for each in steps)
+    scale = (_RIGHT - _LEFT) / span
+    lane = (_BOTTOM - _TOP) / len(steps)
+    bars = (
+        bar for index, each in enumerate(steps) for bar in _step_bars(each, _TOP + lane * (index + 0.5), lane, scale)
+    )
+    return [*_head(report, kitchen), *_axis(span, scale), *bars]
+
+
+def _head(report: Report, kitchen: str) -> list[PictureBar | PictureText]:
     plan, sheet = report.schedule, report.method.front_matter
-    shapes: list[PictureBar | PictureText] = [
+    return [
         PictureBar(left=0, top=0, width=WIDTH, height=HEIGHT, fill=_PAPER),
         PictureBar(left=0, top=0, width=WIDTH, height=16, fill=_LAKE),
         PictureText(left=_LEFT, base=96, words=_fitted(sheet.title, "title", _RIGHT - _LEFT), font="title"),
@@ -70,44 +83,44 @@ def timing_shapes(report: Report, kitchen: str) -> list[PictureBar | PictureText
         PictureText(
             left=_LEFT,
             base=196,
-            words=bare(say("%(time)s start to finish", time=local(format_time_range(plan.total)))),
+            words=bare(say("%(time)s start to finish", time=format_time_range(plan.total))),
             font="figure",
         ),
         PictureText(
             left=_RIGHT,
             base=196,
-            words=bare(say("%(time)s hands-on", time=local(format_time(plan.hands_on.typical)))),
+            words=bare(say("%(time)s hands-on", time=format_time(plan.hands_on.typical))),
             font="figure",
             fill=_INK,
             anchor="end",
         ),
     ]
-    span = max(each.start.typical + each.duration.high for each in plan.steps)
-    scale = (_RIGHT - _LEFT) / span
+
+
+def _axis(span: float, scale: float) -> Iterator[PictureBar | PictureText]:
+    """The lines and labels of the time axis."""
     for at, label in time_ticks(span, 8):
         place = _LEFT + at * scale
-        shapes.append(PictureBar(left=place - 1, top=_TOP, width=2, height=_BOTTOM - _TOP, fill=_HAIR))
+        yield PictureBar(left=place - 1, top=_TOP, width=2, height=_BOTTOM - _TOP, fill=_HAIR)
         anchor = "start" if at == 0 else "end" if place > _RIGHT - 60 else "middle"
-        shapes.append(
-            PictureText(
-                left=place, base=_BOTTOM + 32, words=bare(local(label)), font="tick", fill=_QUIET, anchor=anchor
-            )
-        )
-    lane = (_BOTTOM - _TOP) / len(plan.steps)
-    for index, each in enumerate(plan.steps):
-        height = min(lane * (0.7 if each.step.hands_on else 0.4), 34)
-        top = _TOP + lane * (index + 0.5) - height / 2
-        left = min(_LEFT + each.start.typical * scale, _RIGHT - 6)
-        sure, most = max(each.duration.low * scale, 6), each.duration.high * scale
-        if most > sure + 2:
-            shapes.append(PictureBar(left=left, top=top, width=most, height=height, fill=_PAPER, edge=_QUIET))
-        fill, edge = (_INK, "") if each.step.hands_on else (_ICE, _LAKE)
-        shapes.append(PictureBar(left=left, top=top, width=sure, height=height, fill=fill, edge=edge))
-    return shapes
+        words = bare(local(label))
+        yield PictureText(left=place, base=_BOTTOM + 32, words=words, font="tick", fill=_QUIET, anchor=anchor)
+
+
+def _step_bars(each: ScheduledStep, middle: float, lane: float, scale: float) -> Iterator[PictureBar]:
+    """The certain length of a step, with the possible one behind it."""
+    height = min(lane * (0.7 if each.step.hands_on else 0.4), 34)
+    top = middle - height / 2
+    left = min(_LEFT + each.start.typical * scale, _RIGHT - 6)
+    sure, most = max(each.duration.low * scale, 6), each.duration.high * scale
+    if most > sure + 2:
+        yield PictureBar(left=left, top=top, width=most, height=height, fill=_PAPER, edge=_QUIET)
+    fill, edge = (_INK, "") if each.step.hands_on else (_ICE, _LAKE)
+    yield PictureBar(left=left, top=top, width=sure, height=height, fill=fill, edge=edge)
 
 
 def svg(shapes: list[PictureBar | PictureText], words: str) -> str:
-    """The shapes as an SVG file; ``words`` say what it shows."""
+    """The shapes as an SVG file; ``words`` describe it."""
     parts = [
         f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {WIDTH} {HEIGHT}" width="{WIDTH}" height="{HEIGHT}" '
         f'role="img"><title>{escape(words)}</title>'
@@ -122,7 +135,7 @@ def svg(shapes: list[PictureBar | PictureText], words: str) -> str:
         else:
             size, file = _FONTS[each.font]
             weight = 400 if "400" in file else 700
-            # A picture brings no font of its own: a condensed one of the device, squeezed to the measured length.
+            # A picture has no font of its own: a condensed font of the device is fitted to the measured length.
             length = f' textLength="{_length(each.words, each.font):.0f}" lengthAdjust="spacingAndGlyphs"'
             parts.append(
                 f'<text x="{each.left:.1f}" y="{each.base:.1f}" font-family="Arial Narrow, Verdana, sans-serif" '
@@ -133,7 +146,7 @@ def svg(shapes: list[PictureBar | PictureText], words: str) -> str:
 
 
 def png(shapes: list[PictureBar | PictureText]) -> bytes:
-    """The shapes as a PNG file: what readers of Open Graph can show, which SVG is not."""
+    """The shapes as a PNG file, since readers of Open Graph cannot show SVG."""
     picture = Image.new("RGB", (WIDTH, HEIGHT))
     draw = ImageDraw.Draw(picture)
     for each in shapes:
@@ -149,7 +162,7 @@ def png(shapes: list[PictureBar | PictureText]) -> bytes:
 
 
 def _fitted(words: str, font: str, room: float) -> str:
-    """The words, cut at a word where they are longer than ``room``."""
+    """The words, cut between words where they are longer than ``room``."""
     if _length(words, font) <= room:
         return words
     while " " in words and _length(f"{words} …", font) > room:

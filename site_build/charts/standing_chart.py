@@ -1,4 +1,4 @@
-"""A chart of model / printed figure on a log scale, one row for each finding. Positions only."""
+"""Layout of a chart of model / printed figure on a log scale, one row for each finding."""
 
 from __future__ import annotations
 
@@ -17,7 +17,7 @@ LEFT, RIGHT, TOP, ROW, HEAD = 238.0, WIDTH - 64.0, 34.0, 32.0, 30.0
 
 @dataclass(frozen=True, kw_only=True)
 class Layout:
-    """Where the scale begins and ends, the height of a row, and of a label that stands above its band."""
+    """Start and end of the scale, the height of a row, and of a label above its band."""
 
     width: float
     left: float
@@ -27,7 +27,7 @@ class Layout:
 
 
 WIDE = Layout(width=WIDTH, left=LEFT, right=RIGHT, row=ROW, label_line=0.0)
-#: For a phone: labels stand above their bands.
+#: For a phone: labels are above their bands.
 NARROW = Layout(width=380.0, left=12.0, right=368.0, row=48.0, label_line=20.0)
 LEAST_WIDTH = 3.0  # of a printed band without spread, so that it is seen
 _KIND_WORDS = {"finding": later("Published findings"), "rule": later("Rules of the trade")}
@@ -72,7 +72,7 @@ class StandingChart:
 
 @dataclass(frozen=True, kw_only=True)
 class StandingPart:
-    """What one section of the page shows: the chart of the comparable findings and all of them by kind."""
+    """One section of the page: the chart of the comparable findings, and all findings by kind."""
 
     chart: StandingChart
     narrow: StandingChart

@@ -1,42 +1,42 @@
-"""Where everything on a chart stands. Templates draw it; no figure is computed here, only positions."""
+"""Layout of the timing chart. Templates draw it. Only positions are computed here, no figures."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 from math import ceil, log10
 
-from handbook.base.formats import format_time, format_time_range
+from handbook.base.formats import format_time, format_time_range, shorten
 from handbook.page.schedule import Schedule
 
 WIDTH = 720.0
 MOST_NUMBERS = 6  # about so many ticks on an axis of numbers
+LEFT, RIGHT, LANE = 8.0, WIDTH - 8.0, 46.0
+LEAST_WIDTH = 3.0  # of a bar, so that it is seen
 _TIME_STEPS = (
-    300,
-    600,
-    900,
-    1800,
-    3600,
-    7200,
-    4 * 3600,
-    6 * 3600,
-    12 * 3600,
-    86400,
-    2 * 86400,
-    4 * 86400,
-    7 * 86400,
-    14 * 86400,
-    28 * 86400,
-    56 * 86400,
+    *(each * 60 for each in (5, 10, 15, 30)),
+    *(each * 3600 for each in (1, 2, 4, 6, 12)),
+    *(each * 86400 for each in (1, 2, 4, 7, 14, 28, 56, 112)),
 )
 
 
 @dataclass(frozen=True, kw_only=True)
 class Tick:
-    """A tick of an axis: where it stands and what it says."""
+    """A tick of an axis: its position and label."""
 
     at: float
     label: str
     is_strong: bool = False
+
+
+@dataclass(frozen=True, kw_only=True)
+class Bar:
+    """One step's certain length, the part between shortest and longest, and its time in words."""
+
+    left: float
+    width: float
+    range_left: float
+    range_width: float
+    time: str
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -47,69 +47,59 @@ class Lane:
     top: float
     label: str
     hands_on: bool
-    left: float
-    width: float
-    range_left: float
-    range_width: float
+    bar: Bar
     ticks: tuple[float, ...]
-    time: str
 
 
 @dataclass(frozen=True, kw_only=True)
 class TimingChart:
     """The steps on one time axis."""
 
-    width: float
     height: float
     lanes: tuple[Lane, ...]
     axis: tuple[Tick, ...]
     axis_at: float
-    lane_height: float
-    left: float
-    right: float
+    width: float = WIDTH
+    lane_height: float = LANE
+    left: float = LEFT
+    right: float = RIGHT
 
 
 def timing_chart(plan: Schedule) -> TimingChart:
-    """Lay the steps out; a step too short to see is drawn three units wide."""
-    lane_height, left, right = 46.0, 8.0, WIDTH - 8.0
+    """Lay the steps out."""
     span = max(each.start.typical + each.duration.high for each in plan.steps)
-    scale = (right - left) / span
-    lanes = []
-    for index, each in enumerate(plan.steps):
-        start = left + each.start.typical * scale
-        sure = max(each.duration.low * scale, 3.0)
-        extra = (each.duration.high - each.duration.low) * scale
-        lanes.append(
-            Lane(
-                number=each.number,
-                top=index * lane_height,
-                label=_short(f"{each.number}  {each.step.do}"),
-                hands_on=each.step.hands_on,
-                left=min(start, right - 3.0),
-                width=sure,
-                range_left=start + sure,
-                range_width=extra if extra > 1 else 0.0,
-                ticks=tuple(start + at * scale for at in each.repeats),
-                time=format_time_range(each.duration),
-            )
+    scale = (RIGHT - LEFT) / span
+    lanes = tuple(
+        Lane(
+            number=each.number,
+            top=index * LANE,
+            label=shorten(f"{each.number}  {each.step.do}", 76),
+            hands_on=each.step.hands_on,
+            bar=bar(each.start.typical, each.duration.low, each.duration.high, scale, format_time_range(each.duration)),
+            ticks=tuple(LEFT + (each.start.typical + at) * scale for at in each.repeats),
         )
-    bottom = len(lanes) * lane_height
-    ticks = tuple(Tick(at=left + at * scale, label=label, is_strong=at % 86400 == 0) for at, label in time_ticks(span))
-    return TimingChart(
-        width=WIDTH,
-        height=bottom + 30,
-        lanes=tuple(lanes),
-        axis=ticks,
-        axis_at=bottom,
-        lane_height=lane_height,
-        left=left,
-        right=right,
+        for index, each in enumerate(plan.steps)
+    )
+    bottom = len(lanes) * LANE
+    ticks = tuple(Tick(at=LEFT + at * scale, label=label, is_strong=at % 86400 == 0) for at, label in time_ticks(span))
+    return TimingChart(height=bottom + 30, lanes=lanes, axis=ticks, axis_at=bottom)
+
+
+def bar(start: float, low: float, high: float, scale: float, time: str) -> Bar:
+    """A bar from ``start``, ``low`` to ``high`` long; one too short to see is drawn three units wide."""
+    left, sure, extra = LEFT + start * scale, max(low * scale, LEAST_WIDTH), (high - low) * scale
+    return Bar(
+        left=min(left, RIGHT - LEAST_WIDTH),
+        width=sure,
+        range_left=left + sure,
+        range_width=extra if extra > 1 else 0.0,
+        time=time,
     )
 
 
 def time_ticks(span: float, most: int = 9) -> list[tuple[float, str]]:
     """Round times in s from 0 up to ``span`` with their labels, at most about ``most``."""
-    step = next((each for each in _TIME_STEPS if span / each <= most), 112 * 86400)
+    step = next((each for each in _TIME_STEPS if span / each <= most), _TIME_STEPS[-1])
     return [(at * step, "0" if at == 0 else format_time(at * step)) for at in range(int(span / step) + 1)]
 
 
@@ -121,7 +111,3 @@ def number_ticks(high: float) -> list[float]:
     power = 10 ** int(ceil(log10(rough)) - 1)
     step = next(power * each for each in (1, 2, 2.5, 5, 10) if power * each >= rough * 0.999)
     return [step * index for index in range(ceil(high / step - 1e-9) + 1)]
-
-
-def _short(text: str, limit: int = 76) -> str:
-    return text if len(text) <= limit else text[: limit - 1].rsplit(" ", 1)[0] + " …"

@@ -1,4 +1,4 @@
-"""``handbook due``, ``recall``, ``stock`` and ``thermometer``: what the batches of a kitchen say all together."""
+"""``handbook due``, ``recall``, ``stock`` and ``thermometer``: commands on all batches of a kitchen."""
 
 from __future__ import annotations
 
@@ -211,7 +211,7 @@ def course_words(each: TargetCourse, begun: datetime) -> str:
 
 
 def _future_lines(records: list[BatchRecord]) -> list[str]:
-    """One line where entries are later than this machine's clock: either that clock or theirs is wrong."""
+    """One line where entries are later than this machine's clock, since one of the clocks is wrong."""
     now = datetime.now() + timedelta(minutes=5)
     later = {record.lot: sum(each.at > now for each in record.entries) for record in records}
     lots = [lot for lot, count in later.items() if count]
@@ -237,7 +237,7 @@ def _row_lines(each: DueRow, at: datetime) -> list[str]:
 
 
 def _needed(handbook: Handbook, records: list[BatchRecord], first: datetime, last: datetime) -> tuple[Needed, ...]:
-    """What the day plans that begin from ``first`` to ``last`` need, without the batches of theirs that have begun."""
+    """Needs of the day plans that begin from ``first`` to ``last``, without their batches that have begun."""
     begun = {(each.method, each.begun.date()) for each in records}
     wishes = []
     for path in handbook.days:

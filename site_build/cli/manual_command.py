@@ -13,7 +13,7 @@ from site_build.cli.terminal import fail, write_file
 from site_build.outputs.manual import CommandHelp, Starter, manual_html
 
 FILE = "index.html"
-#: How the manual of any version begins.
+#: Start of the manual of any version.
 TITLE = "<title>Manual of the cook-method handbook"
 
 
@@ -56,7 +56,7 @@ def _is_manual(file: Path) -> bool:
 
 
 def command_helps(group: click.Command, before: tuple[str, ...] = ()) -> list[CommandHelp]:
-    """What every command says of itself, groups before their own commands."""
+    """The help of every command, groups before their own commands."""
     found: list[CommandHelp] = []
     for name in sorted(getattr(group, "commands", {})):
         command = group.commands[name]  # type: ignore[attr-defined]

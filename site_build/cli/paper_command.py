@@ -140,9 +140,7 @@ def find_browser(named: Path | None = None) -> str:
     return found
 
 
-def write_paper(
-    folder: Path, target: Path, size: str, browser: str, cache: Path | None = None, with_dossiers: bool = False
-) -> int:
+def write_paper(folder: Path, target: Path, size: str, browser: str, cache: Path | None, with_dossiers: bool) -> int:
     """Build ``folder`` and print it into ``target``; its number of pages.
 
     Raises

@@ -16,7 +16,7 @@ _FAULT = re.compile(r"^(?P<file>[^:]+):(?P<line>\d+): (?P<key>[^:]+(?:: [^:]+?)?
 
 
 def add_report_options(group: click.Group, left_out: Collection[str]) -> None:
-    """Give each command of ``group``, and of the groups in it, the two options that it has not itself."""
+    """Give each command of ``group``, and of the groups in it, those of the two options that it lacks."""
     for name, command in group.commands.items():
         if isinstance(command, click.Group):
             add_report_options(command, left_out)
@@ -25,7 +25,7 @@ def add_report_options(group: click.Group, left_out: Collection[str]) -> None:
 
 
 def report_json(name: str, code: int, report: Report) -> str:
-    """What a command said, as JSON: its lines, its notes, and its faults with their places."""
+    """The output of a command as JSON: its lines, its notes, and its faults with their places."""
     found = {"format": 1, "command": name, "code": code, "lines": report.lines, "notes": report.notes}
     return json.dumps(found | {"faults": [_placed(each) for each in report.faults]}, ensure_ascii=False, indent=1)
 
@@ -47,7 +47,7 @@ def _reporting(command: click.Command, job: Callable[..., Any], own_quiet: bool)
     @wraps(job)
     def wrapped(*arguments: Any, **values: Any) -> Any:
         is_json = values.pop("report_form", "text") == "json"
-        is_quiet = False if own_quiet else values.pop("quiet")  # such a command keeps quiet by itself
+        is_quiet = False if own_quiet else values.pop("quiet")  # such a command handles it by itself
         report, code = Report(is_quiet=is_quiet, is_json=is_json), 0
         try:
             with reporting(report):

@@ -74,7 +74,7 @@ containers:
 """
 
 
-#: Families of methods, each with a starter page, and what is meant.
+#: Families of methods, each with a starter page, and their descriptions.
 FAMILIES = {
     "wet-brine": "meat, fowl or fish an hour or a night in brine, then cooked",
     "equilibrium-brine": "a brine that ends as salty as the food",
@@ -128,7 +128,7 @@ def family_page(family: str, name: str, degrees: str = "C", food: str = "") -> s
 
 
 def refused_name(name: str) -> str:
-    """What is wrong with the name of a new page, or an empty text."""
+    """The fault of the name of a new page, or an empty text."""
     if not re.fullmatch(r"[a-z0-9][a-z0-9-]{0,79}", name):
         return format_fault(printable(name), "small letters, digits and hyphens, at most 80")
     if f"{name}.md" in GENERATED:
@@ -138,7 +138,7 @@ def refused_name(name: str) -> str:
 
 
 def began_house(kitchen: str, measures: str, degrees: str, currency: str, audience: str, place: str) -> str:
-    """The house file of a new handbook: what must be asked, and plain values for the rest."""
+    """The house file of a new handbook, with the answers of the user and plain values for the rest."""
     return _BEGAN.format(
         kitchen=_quoted(kitchen),
         measures=measures,

@@ -19,7 +19,7 @@ from site_build.base.places import one_line
 
 @dataclass(kw_only=True)
 class Report:
-    """What a command says, where it is asked to be quiet or to print JSON."""
+    """The output of a command that is asked to be quiet or to print JSON."""
 
     is_quiet: bool = False
     is_json: bool = False
@@ -33,7 +33,7 @@ _report: ContextVar[Report | None] = ContextVar("report", default=None)
 
 @contextmanager
 def reporting(report: Report) -> Iterator[None]:
-    """Within it, commands report into ``report``."""
+    """Commands within the block report into ``report``."""
     token = _report.set(report)
     try:
         yield
@@ -48,7 +48,7 @@ def is_quiet() -> bool:
 
 
 def fail(text: str, code: int = 1) -> NoReturn:
-    """Say ``text`` on standard error and end with ``code``."""
+    """Print ``text`` on standard error and exit with ``code``."""
     report = _report.get()
     if report is not None and report.is_json:
         report.faults += map(_harmless, text.split("\n"))
@@ -58,9 +58,9 @@ def fail(text: str, code: int = 1) -> NoReturn:
 
 
 def say(lines: Iterable[str], *, err: bool = False) -> None:
-    """Print lines in which a stranger's words may stand, names of files among them.
+    """Print lines that may contain a stranger's words, such as names of files.
 
-    None of them steers the terminal, and a forge that reads the log takes none for its own command.
+    Control characters are replaced, and no line can be taken for a command by a forge that reads the log.
     """
     report = _report.get()
     for line in map(_harmless, lines):
@@ -71,7 +71,7 @@ def say(lines: Iterable[str], *, err: bool = False) -> None:
 
 
 def say_whole(text: str) -> None:
-    """Print a report that a command has made whole, with its own colours."""
+    """Print a finished report with its own colours."""
     if not is_quiet():
         click.echo(text, nl=False)
 

@@ -7,7 +7,7 @@ from handbook.report.method_report import Report
 from site_build.charts.line_chart import CurveInput, line_chart
 from site_build.html.render import render
 
-_ROWS = (0, 5, 10, 15, 20, 30, 40)  # of the course that stand in the table
+_ROWS = (0, 5, 10, 15, 20, 30, 40)  # points of the course in the table
 
 
 def acid_html(report: Report, root: str) -> str:
@@ -31,9 +31,7 @@ def acid_html(report: Report, root: str) -> str:
 
 
 def _chart(ferment: FermentReport):
-    typical, low, high = ([float(each) for each in curve] for curve in (ferment.typical, ferment.low, ferment.high))
-    curve = CurveInput(name="pH", typical=typical, low=low, high=high)
-    return line_chart([float(each) for each in ferment.time], [curve], "pH", limit=ferment.limit, least_high=7.0)
+    return line_chart(ferment.time, [CurveInput.of("pH", ferment)], "pH", limit=ferment.limit, least_high=7.0)
 
 
 def _rows(ferment: FermentReport) -> list[tuple[float, float, float, float]]:

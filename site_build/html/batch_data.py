@@ -1,7 +1,7 @@
-"""What a method's page needs to work out another batch or plan by itself: the build's own numbers, not rounded.
+"""Data with which a method's page computes another batch or plan: the build's own numbers, not rounded.
 
-The page's scripts (theme/assets/batch.js, planner.js, kitchen.js) read them from a data block; they hold no figure of
-their own, and their tests compare them with the engine.
+The page's scripts (theme/assets/batch.js, planner.js, kitchen.js) read them from a data block; they contain no figures
+of their own, and tests compare their results with the engine.
 """
 
 from __future__ import annotations
@@ -10,15 +10,6 @@ import json
 
 from markupsafe import Markup
 
-from handbook.base.formats import (
-    format_clock,
-    format_length,
-    format_percent,
-    format_temperature,
-    format_temperature_range,
-    format_time,
-    format_time_range,
-)
 from handbook.base.ranges import Range
 from handbook.base.units import kitchen_volume, parse_quantity
 from handbook.batches.batch_lines import quoted
@@ -32,6 +23,15 @@ from handbook.page.salting import Salting
 from handbook.page.schedule import ScheduledStep
 from handbook.report.method_report import Report
 from handbook.report.mixtures import MixtureReport
+from site_build.base.local_formats import (
+    format_clock,
+    format_length,
+    format_percent,
+    format_temperature,
+    format_temperature_range,
+    format_time,
+    format_time_range,
+)
 from site_build.base.local_forms import local
 from site_build.base.said_words import bare, called, for_script, said, say
 from site_build.html.calendar import CAUTION, NIGHT_WORDS, step_words
@@ -40,7 +40,7 @@ FOOD_UNITS = ("kg", "g", "lb", "oz")
 
 
 def tools_data(report: Report, house: House, mark: str = "") -> dict:
-    """Everything the page's tools read, ready for JSON; ``mark`` is the page's version. Masses in kg, volumes in m3, lengths in m, times in s."""
+    """All data for the page's tools, ready for JSON; ``mark`` is the page's version. Masses in kg, volumes in m3, lengths in m, times in s."""
     method = report.method
     return {
         "name": method.name.replace("/", "-"),
@@ -59,7 +59,7 @@ def tools_data(report: Report, house: House, mark: str = "") -> dict:
 
 
 def batch_file_data(report: Report) -> dict:
-    """What the file of a batch begins with beside its steps: amounts for 1 kg of green weight, keeping, targets."""
+    """The start of a batch's file without its steps: amounts for 1 kg of green weight, keeping, targets."""
     return {
         "lot": lot_slug(report.method.name),
         "method": quoted(report.method.name),
@@ -76,7 +76,7 @@ def batch_file_data(report: Report) -> dict:
 
 
 def batch_data(report: Report, house: House) -> dict:
-    """The part for another size of batch."""
+    """Data for another size of batch."""
     method = report.method
     return {
         "written_for": method.batches.written_for.low,
@@ -108,13 +108,11 @@ def thickness_rows(report: Report) -> list[dict]:
     course = report.salted
     if course is None:
         return []
-    return [
-        {"thickness": each.thickness, "label": local(format_length(each.thickness))} for each in course.by_thickness
-    ]
+    return [{"thickness": each.thickness, "label": format_length(each.thickness)} for each in course.by_thickness]
 
 
 def piece_data(report: Report) -> dict:
-    """What another thickness changes: the piece that the page is judged for, and the steps whose time it sets.
+    """Data for another thickness: the piece for which the page is judged, and the steps whose time depends on it.
 
     ``salt`` are the steps that wait for the target salt: their time in s for each row of ``thicknesses`` (None: never).
     ``core`` are the steps that wait for a core, with the hold in s that stays as it is.
@@ -136,15 +134,15 @@ def piece_data(report: Report) -> dict:
 
 
 def heat_words(each: ScheduledStep) -> list[str]:
-    """What surrounds the food in a step and what its core must reach, each with both scales."""
+    """Surroundings of the food in a step and its target core, each with both scales."""
     step, words = each.step, []
     if step.chamber:
-        words.append(say("chamber %(heat)s", heat=local(format_temperature_range(Range.of(step.chamber)))))
+        words.append(say("chamber %(heat)s", heat=format_temperature_range(Range.of(step.chamber))))
     elif step.temperature:
-        words.append(say("at %(heat)s", heat=local(format_temperature_range(Range.of(step.temperature)))))
+        words.append(say("at %(heat)s", heat=format_temperature_range(Range.of(step.temperature))))
     if step.core:
-        core = local(format_temperature(step.core.low))
-        held = local(format_time(step.hold.low)) if step.hold else ""
+        core = format_temperature(step.core.low)
+        held = format_time(step.hold.low) if step.hold else ""
         words.append(
             say("core %(core)s held %(time)s", core=core, time=held) if held else say("core %(core)s", core=core)
         )
@@ -161,7 +159,7 @@ def heat_words(each: ScheduledStep) -> list[str]:
 
 
 def json_block(data: dict) -> Markup:
-    """``data`` as JSON that may stand inside a script element: no sign that could end it."""
+    """``data`` as JSON for a script element, without a sign that could end the element."""
     text = bare(json.dumps(data, ensure_ascii=False, separators=(",", ":"), allow_nan=False))
     for sign in "<>&\u2028\u2029":
         text = text.replace(sign, f"\\u{ord(sign):04x}")
@@ -213,10 +211,10 @@ def _step(each: ScheduledStep, report: Report) -> dict:
         "takes": local(format_time_range(each.duration)),
         "begins": format_clock(each.start.typical),
         "notes": step_notes(each),
-        # What a run's record calls the temperature that is read beside the food, and whether a core is asked for.
+        # Key of a run's record for the temperature around the food, and whether a core is required.
         "surroundings": "chamber" if step.chamber else "temperature" if step.temperature else "",
         "has_core": step.core is not None,
-        # What the file of a batch says beside the step's times.
+        # Values of the step in a batch's file besides its times.
         "asked": "".join(f"{key}: {value}, " for key, value in asked_values(step).items() if value is not None),
         "repeats": list(each.repeats),
         "repeat_do": step.repeat.do if step.repeat else "",
@@ -226,7 +224,7 @@ def _step(each: ScheduledStep, report: Report) -> dict:
 
 
 def step_notes(each: ScheduledStep) -> list[str]:
-    """What a step asks of chamber, surroundings and core, and what is repeated in it, each in the words written."""
+    """Chamber, surroundings, core and repeated action of a step, each as written."""
     step = each.step
     notes = []
     if step.chamber:
@@ -234,7 +232,7 @@ def step_notes(each: ScheduledStep) -> list[str]:
     if step.temperature:
         notes.append(say("At %(heat)s", heat=local(step.temperature.text)))
     if step.core:
-        core, held = local(step.core.text), local(format_time(step.hold.low)) if step.hold else ""
+        core, held = local(step.core.text), format_time(step.hold.low) if step.hold else ""
         notes.append(
             say("Core %(core)s, held %(time)s", core=core, time=held) if held else say("Core %(core)s", core=core)
         )

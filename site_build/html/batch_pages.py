@@ -1,4 +1,4 @@
-"""The pages of batches: what is in progress, and a list for each year."""
+"""The pages of batches: those in progress, and a list for each year."""
 
 from __future__ import annotations
 
@@ -9,12 +9,12 @@ from types import SimpleNamespace
 
 import numpy as np
 
-from handbook.base.formats import format_percent
 from handbook.batches.batch_record import BatchRecord
 from handbook.batches.batch_state import predicted_band
 from handbook.batches.batch_summary import BatchSummary
 from handbook.batches.due_list import DueRow, TargetCourse, due_row
-from site_build.base.local_forms import local_day, local_moment, localized
+from site_build.base.local_formats import format_percent
+from site_build.base.local_forms import local_day, local_moment
 from site_build.base.said_words import say
 from site_build.charts.line_chart import CurveInput, LineChart, line_chart
 from site_build.html.render import render
@@ -25,24 +25,24 @@ _POINTS = 61
 
 @dataclass(frozen=True, kw_only=True)
 class Pinned:
-    """What is known of a batch's page today: its address and version mark, "" where there is no such page."""
+    """The present page of a batch: its address and version mark, "" where there is no such page."""
 
     url: str
     mark: str
 
 
 def is_another(version: str, mark: str) -> bool:
-    """Whether a batch was begun by other figures than those of the page with this mark: its words alone change nothing."""
+    """Whether a batch was begun with other figures than those of the page with this mark. Changed words alone do not count."""
     return bool(version) and version.partition("-")[0] != mark.partition("-")[0]
 
 
 def in_progress_html(
     records: Sequence[BatchRecord], years: Iterable[tuple[str, int]], pages: dict[str, Pinned], shows_people: bool
 ) -> str:
-    """The page "In progress": each open batch by the moment that it is about; ``years`` are (address, year)."""
+    """The page "In progress": each open batch in order of its due time; ``years`` are (address, year)."""
     rows = [row for record in records if (row := due_row(record, _last_moment(record))) is not None]
     known = {each.lot: each for each in records}
-    # What is called back comes first, what nobody knows the day of last.
+    # Recalled batches come first, those without a known day last.
     rows.sort(key=lambda each: (not each.state.recalled, each.when or datetime.max, each.lot))
     return render(
         "page_in_progress.html",
@@ -71,7 +71,7 @@ def year_html(year: int, batches: Sequence[BatchSummary], pages: dict[str, Pinne
 
 
 def _last_moment(record: BatchRecord) -> datetime:
-    """The moment of the newest line: the page is the same whenever it is built, and its script knows the reader's clock."""
+    """The time of the newest line, so that the page is the same whenever it is built. Its script uses the reader's clock."""
     return max((each.at for each in record.entries), default=record.begun)
 
 
@@ -105,7 +105,7 @@ def _course(each: TargetCourse, record: BatchRecord, is_drawn: bool) -> SimpleNa
     target, expected = each.target, each.expected
     is_loss = target.loss is not None
     name = (
-        say("%(share)s loss", share=localized(format_percent)(target.loss.low, 0))
+        say("%(share)s loss", share=format_percent(target.loss.low, 0))
         if target.loss is not None
         else f"pH {target.ph:g}"
     )
@@ -125,7 +125,7 @@ def _course(each: TargetCourse, record: BatchRecord, is_drawn: bool) -> SimpleNa
 
 
 def _chart(each: TargetCourse, record: BatchRecord, is_loss: bool) -> LineChart:
-    """Measured against the band that the page predicts, where it states losses, and the target as a limit."""
+    """Measurements with the band that the page predicts, where it states losses, and the target as a limit."""
     scale = 100.0 if is_loss else 1.0
     points = [(0.0, 0.0), *each.points] if is_loss else list(each.points)
     band = [(at, low * scale, high * scale) for at, low, high in predicted_band(record, is_loss)]
@@ -135,19 +135,9 @@ def _chart(each: TargetCourse, record: BatchRecord, is_loss: bool) -> LineChart:
     time = np.linspace(0.0, last, _POINTS)
     measured = np.interp(time, [at for at, _ in points], [value * scale for _, value in points])
     shown = int(np.searchsorted(time, points[-1][0], side="right"))
-    curves = [CurveInput(name=say("measured"), typical=[float(value) for value in measured[: max(shown, 2)]])]
+    curves = [CurveInput(name=say("measured"), typical=measured[: max(shown, 2)])]
     if len(band) > 1:
         low, high = (np.interp(time, [row[0] for row in band], [row[end] for row in band]) for end in (1, 2))
-        middle = (low + high) / 2
-        curves.append(
-            CurveInput(
-                name=say("predicted"),
-                typical=[float(value) for value in middle],
-                low=[float(value) for value in low],
-                high=[float(value) for value in high],
-            )
-        )
+        curves.append(CurveInput(name=say("predicted"), typical=(low + high) / 2, low=low, high=high))
     limit = each.target.loss.low * scale if each.target.loss is not None else each.target.ph
-    return line_chart(
-        [float(value) for value in time], curves, say("%% of green weight lost") if is_loss else "pH", limit=limit
-    )
+    return line_chart(time, curves, say("%% of green weight lost") if is_loss else "pH", limit=limit)

@@ -1,10 +1,11 @@
-"""A brine's section "If the brine is off": what a reading asks for, and whether a used brine may serve again."""
+"""A brine's section "If the brine is off": additions by reading, and whether a used brine may be used again."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 
 from handbook.advice.correction import (
+    Correction,
     UsedBrine,
     UseRule,
     correction,
@@ -16,7 +17,7 @@ from handbook.advice.correction import (
     with_foreign,
 )
 from handbook.base.errors import RangeError
-from handbook.base.formats import format_mass, format_number, mass_parts
+from handbook.base.formats import mass_parts
 from handbook.base.ranges import Range
 from handbook.brine.hydrometer_scales import SIXTY_FAHRENHEIT
 from handbook.brine.instruments import SCALES, InstrumentReading, instrument_value
@@ -26,11 +27,12 @@ from handbook.page.house import House
 from handbook.report.method_report import Report
 from handbook.report.mixtures import MixtureReport
 from handbook.salt.uptake_records import UptakeStageResult
+from site_build.base.local_formats import format_mass, format_number
 from site_build.base.local_forms import local
 from site_build.base.said_words import later, say
 from site_build.html.render import render
 
-#: Strengths that the table shows, of the one aimed at.
+#: Strengths in the table / the target strength.
 OFF = (0.80, 0.90, 0.95, 1.0, 1.05, 1.10, 1.20)
 INSTRUMENTS = ("specific gravity", "salometer", "refractometer")
 UNTOLD = later(
@@ -41,7 +43,7 @@ UNTOLD = later(
 
 @dataclass(frozen=True, kw_only=True)
 class HelpRow:
-    """One strength: what the instruments show in it, in words, and what to add to the written batch."""
+    """One strength: the instruments' readings in words, and the additions to the written batch."""
 
     off: float
     salt_mass_fraction: float
@@ -51,7 +53,7 @@ class HelpRow:
 
 @dataclass(frozen=True, kw_only=True)
 class BrineHelp:
-    """One wet brine: its table or why there is none, what is left of it after use, and the rule for that."""
+    """One wet brine: its table or why there is none, the remaining brine after use, and the rule for its reuse."""
 
     name: str
     id: str
@@ -75,12 +77,12 @@ def brine_help_html(report: Report, house: House, root: str) -> str:
 
 
 def wet_saltings(report: Report) -> list[MixtureReport]:
-    """The brines of a page: food lies in them or is pumped with them."""
+    """The brines of a page, in which food lies or with which it is pumped."""
     return [each for each in report.saltings if each.strength is not None]
 
 
 def bath_temperature(each: MixtureReport) -> float:
-    """Temperature in K that the brine is read at: its own, as the page shows its readings."""
+    """Temperature in K of the brine's readings: its own."""
     strong = each.strength
     if strong is not None and strong.readings is not None:
         return strong.readings.temperature
@@ -88,7 +90,7 @@ def bath_temperature(each: MixtureReport) -> float:
 
 
 def stage_of(report: Report, each: MixtureReport) -> UptakeStageResult | None:
-    """The stage of the uptake run in which food lies in this brine."""
+    """The stage of the uptake run in this brine."""
     stages = report.salted.result.stages if report.salted else ()
     return next((one for one in stages if one.stage.kind == "soak" and one.stage.name == each.mixture.name), None)
 
@@ -101,10 +103,10 @@ def salt_before(report: Report, each: MixtureReport) -> Range:
 
 
 def mass_range(value: Range) -> str:
-    """``190 g (170–210)``, or one figure where the ends print alike."""
+    """``190 g (170–210)``, or one figure where the ends print the same."""
     if value.typical < 5e-5 < value.high:
-        return say("up to %(mass)s", mass=local(format_mass(value.high)))
-    typical = local(format_mass(value.typical))
+        return say("up to %(mass)s", mass=format_mass(value.high))
+    typical = format_mass(value.typical)
     (low, low_unit), (high, unit) = mass_parts(value.low), mass_parts(value.high)
     low, high = local(low), local(high)
     if (low, low_unit) == (high, unit):
@@ -139,30 +141,25 @@ def _row(off: float, made: MakeUp, temperature: float) -> HelpRow:
     salt, sugar = recipe.salt * off, recipe.sugar * off
     of_brine = salt * made.brine_salt / made.solution_salt
     readings = tuple(_shown(scale, salt, sugar, temperature) for scale in INSTRUMENTS)
-    found = correction(made, Range.exact(salt), temperature)
+    add = _added(off, correction(made, Range.exact(salt), temperature))
+    return HelpRow(off=off, salt_mass_fraction=of_brine, readings=readings, add=add)
+
+
+def _added(off: float, found: Correction) -> str:
+    """What brings a brine of ``off`` times its strength to the strength that it should have."""
     if off == 1:
-        return HelpRow(off=off, salt_mass_fraction=of_brine, readings=readings, add=say("as it should be"))
+        return say("as it should be")
     if off > 1:
-        return HelpRow(
-            off=off,
-            salt_mass_fraction=of_brine,
-            readings=readings,
-            add=say("%(mass)s water", mass=local(format_mass(found.add_water.typical))),
-        )
-    add = say("%(mass)s salt", mass=local(format_mass(found.add_salt.typical)))
-    if found.sugar:
-        sugar = found.sugar.ingredient.name if found.sugar.ingredient.kind == "syrup" else say("sugar")
-        add += f" + {local(format_mass(found.add_sugar.typical))} {sugar}"
-    return HelpRow(
-        off=off,
-        salt_mass_fraction=of_brine,
-        readings=readings,
-        add=add,
-    )
+        return say("%(mass)s water", mass=format_mass(found.add_water.typical))
+    salt = say("%(mass)s salt", mass=format_mass(found.add_salt.typical))
+    if not found.sugar:
+        return salt
+    sugar = found.sugar.ingredient.name if found.sugar.ingredient.kind == "syrup" else say("sugar")
+    return f"{salt} + {format_mass(found.add_sugar.typical)} {sugar}"
 
 
 def _told(made: MakeUp, temperature: float) -> Range:
-    """Salt that a hydrometer would tell in the brine as it should be: how finely it can be told at all."""
+    """Salt by a hydrometer in the intended brine, with the range of the instrument's resolution."""
     recipe = proportion(made)
     value = instrument_value("specific gravity", recipe.salt, recipe.sugar, temperature)
     reading = InstrumentReading(
@@ -177,4 +174,4 @@ def _shown(scale: str, salt: float, sugar: float, temperature: float) -> str:
         value = instrument_value(scale, salt, sugar, temperature)
     except RangeError:
         return say("off the scale")
-    return local(format_number(value, SCALES[scale][2]))
+    return format_number(value, SCALES[scale][2])

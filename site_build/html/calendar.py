@@ -1,4 +1,4 @@
-"""A plan as an iCalendar file (RFC 5545): one event for each step, one for each reminder, one for the end.
+"""iCalendar files (RFC 5545), and a plan as one: an event for each step, for each reminder and for the end.
 
 Times are "floating" local times (RFC 5545, 3.3.5, form 1): the kitchen's wall clock, wherever the file is opened.
 The page's own planner writes the same bytes (theme/assets/planner.js); a test compares them.
@@ -7,21 +7,35 @@ The page's own planner writes the same bytes (theme/assets/planner.js); a test c
 from __future__ import annotations
 
 import re
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
 from datetime import datetime, timedelta
 
-from handbook.base.formats import format_time_range
-from handbook.page.clock import ClockPlan, ClockStep
+from handbook.page.clock import ClockPlan
 from handbook.page.method import Method
 from handbook.page.schedule import ScheduledStep
-from site_build.base.local_forms import local
+from site_build.base.local_formats import format_time_range
 from site_build.base.said_words import bare, later, said, say
 
 NIGHT_WORDS = {"hands-on": later("In the night."), "begins": later("Begins in the night."), "": ""}
 CAUTION = later("Planned times are no measurement: thermometer, scale and local codes decide.")
 _FORM = "%Y%m%dT%H%M"
-#: Where the plan's own times stand: not in DTSTAMP, not in words.
+#: Lines with the plan's own times: not DTSTAMP, and not in words.
 _PLAN_TIME = re.compile(r"^(UID:.*-|DTSTART:|DTEND:)(\d{8}T\d{4})")
-_LINE_OCTETS = 75  # RFC 5545, 3.1: longest line without its end
+LINE_OCTETS = 75  # RFC 5545, 3.1: longest line without its end
+
+
+@dataclass(frozen=True, kw_only=True)
+class Event:
+    """One event; ``key`` tells it from others of its file, and one that ``is_busy`` takes somebody's time."""
+
+    key: str
+    start: datetime
+    end: datetime
+    summary: str
+    description: str
+    place: str = ""
+    is_busy: bool = False
 
 
 def calendar(plan: ClockPlan, method: Method, stamp: datetime) -> str:
@@ -35,43 +49,15 @@ def calendar_text(lines: list[str]) -> str:
 
 
 def calendar_lines(plan: ClockPlan, method: Method, stamp: datetime) -> list[str]:
-    """The content lines of the file, each whole."""
-    events = []
-    for each in plan.steps:
-        number = each.scheduled.number
-        summary, description = step_words(method, each.scheduled)
-        events.append(
-            _event(
-                f"{number}",
-                plan,
-                method,
-                stamp,
-                each.start,
-                each.end,
-                summary,
-                f"{description} {said(NIGHT_WORDS[each.night])}" if each.night else description,
-                said(each.scheduled.step.place),
-                each.scheduled.step.hands_on,
-            )
-        )
-        events += _reminder_events(each, plan, method, stamp)
-    events.append(
-        _event(
-            "end",
-            plan,
-            method,
-            stamp,
-            plan.finish,
-            plan.finish,
-            say("Ready: %(title)s", title=method.front_matter.title),
-            said(CAUTION),
-            "",
-            False,
-        )
-    )
-    lines = ["BEGIN:VCALENDAR", "VERSION:2.0", "PRODID:-//Cook-method handbook//Plan//EN", "CALSCALE:GREGORIAN"]
-    lines += [line for event in events for line in event]
-    return [*lines, "END:VCALENDAR"]
+    """The content lines of a plan's file, each whole."""
+    name = f"{method.name.replace('/', '-')}-{plan.start:{_FORM}}"
+    return event_lines(_events(plan, method), name, "Plan", stamp)
+
+
+def event_lines(events: Iterable[Event], name: str, product: str, stamp: datetime) -> list[str]:
+    """The content lines of a file of ``events``, whose ids begin with ``name``."""
+    head = ["BEGIN:VCALENDAR", "VERSION:2.0", f"PRODID:-//Cook-method handbook//{product}//EN", "CALSCALE:GREGORIAN"]
+    return [*head, *(line for each in events for line in _lines(each, name, stamp)), "END:VCALENDAR"]
 
 
 def moved(lines: list[str], by: timedelta) -> list[str]:
@@ -84,7 +70,7 @@ def moved(lines: list[str], by: timedelta) -> list[str]:
 
 def step_words(method: Method, scheduled: ScheduledStep) -> tuple[str, str]:
     """Summary and description of one step's event."""
-    time = local(format_time_range(scheduled.duration))
+    time = format_time_range(scheduled.duration)
     takes = (
         say("Takes %(time)s, hands-on.", time=time)
         if scheduled.step.hands_on
@@ -104,11 +90,13 @@ def escape(text: str) -> str:
 
 
 def fold(line: str) -> str:
-    """A content line cut into pieces of at most 75 octets, no character split (RFC 5545, 3.1)."""
+    """A content line folded into pieces of at most 75 octets, without splitting a character (RFC 5545, 3.1)."""
+    if len(line.encode()) <= LINE_OCTETS:
+        return line
     pieces, piece, size = [], "", 0
     for character in line:
         octets = len(character.encode())
-        if size + octets > _LINE_OCTETS:
+        if size + octets > LINE_OCTETS:
             pieces.append(piece)
             piece, size = " ", 1
         piece += character
@@ -116,55 +104,52 @@ def fold(line: str) -> str:
     return "\r\n".join([*pieces, piece])
 
 
-def _reminder_events(each: ClockStep, plan: ClockPlan, method: Method, stamp: datetime) -> list[list[str]]:
-    return [
-        _event(
-            f"{each.scheduled.number}-{count}",
-            plan,
-            method,
-            stamp,
-            one.at,
-            one.at,
-            f"{each.scheduled.number}. {one.do}",
-            f"{method.front_matter.title}. "
-            + say("%(count)s of %(all)s.", count=count, all=len(each.reminders))
-            + (f" {said(NIGHT_WORDS['hands-on'])}" if one.in_night else ""),
-            said(each.scheduled.step.place),
-            True,
+def _events(plan: ClockPlan, method: Method) -> Iterator[Event]:
+    title = method.front_matter.title
+    for each in plan.steps:
+        step, number = each.scheduled.step, each.scheduled.number
+        summary, description = step_words(method, each.scheduled)
+        if each.night:
+            description += f" {said(NIGHT_WORDS[each.night])}"
+        yield Event(
+            key=str(number),
+            start=each.start,
+            end=each.end,
+            summary=summary,
+            description=description,
+            place=said(step.place),
+            is_busy=step.hands_on,
         )
-        for count, one in enumerate(each.reminders, 1)
-    ]
+        for count, one in enumerate(each.reminders, 1):
+            description = f"{title}. {say('%(count)s of %(all)s.', count=count, all=len(each.reminders))}"
+            yield Event(
+                key=f"{number}-{count}",
+                start=one.at,
+                end=one.at,
+                summary=f"{number}. {one.do}",
+                description=description + (f" {said(NIGHT_WORDS['hands-on'])}" if one.in_night else ""),
+                place=said(step.place),
+                is_busy=True,
+            )
+    yield ready_event("end", plan.finish, title)
 
 
-def _event(
-    key: str,
-    plan: ClockPlan,
-    method: Method,
-    stamp: datetime,
-    start: datetime,
-    end: datetime,
-    summary: str,
-    description: str,
-    place: str,
-    is_busy: bool,
-) -> list[str]:
-    name = method.name.replace("/", "-")
-    lines = [
-        "BEGIN:VEVENT",
-        f"UID:{name}-{plan.start:%Y%m%dT%H%M}-{key}@handbook.invalid",
-        f"DTSTAMP:{stamp:%Y%m%dT%H%M%SZ}",
-        f"DTSTART:{start:%Y%m%dT%H%M%S}",
-        # An event of no length has no DTEND: it must be later than DTSTART (RFC 5545, 3.8.2.2).
-        *([f"DTEND:{end:%Y%m%dT%H%M%S}"] if end > start else []),
-        f"SUMMARY:{escape(summary)}",
-        f"DESCRIPTION:{escape(description)}",
-        *([f"LOCATION:{escape(place)}"] if place else []),
-        f"TRANSP:{'OPAQUE' if is_busy else 'TRANSPARENT'}",
-        "BEGIN:VALARM",
-        "ACTION:DISPLAY",
-        "TRIGGER:PT0S",
-        f"DESCRIPTION:{escape(summary)}",
-        "END:VALARM",
-        "END:VEVENT",
-    ]
-    return lines
+def ready_event(key: str, at: datetime, title: str) -> Event:
+    """The moment at which a food is ready."""
+    return Event(key=key, start=at, end=at, summary=say("Ready: %(title)s", title=title), description=said(CAUTION))
+
+
+def _lines(each: Event, name: str, stamp: datetime) -> Iterator[str]:
+    yield "BEGIN:VEVENT"
+    yield f"UID:{name}-{each.key}@handbook.invalid"
+    yield f"DTSTAMP:{stamp:%Y%m%dT%H%M%SZ}"
+    yield f"DTSTART:{each.start:%Y%m%dT%H%M%S}"
+    if each.end > each.start:  # one of no length has no DTEND: it must be later than DTSTART (RFC 5545, 3.8.2.2)
+        yield f"DTEND:{each.end:%Y%m%dT%H%M%S}"
+    yield f"SUMMARY:{escape(each.summary)}"
+    yield f"DESCRIPTION:{escape(each.description)}"
+    if each.place:
+        yield f"LOCATION:{escape(each.place)}"
+    yield f"TRANSP:{'OPAQUE' if each.is_busy else 'TRANSPARENT'}"
+    yield from ("BEGIN:VALARM", "ACTION:DISPLAY", "TRIGGER:PT0S", f"DESCRIPTION:{escape(each.summary)}", "END:VALARM")
+    yield "END:VEVENT"

@@ -1,4 +1,4 @@
-"""Standing cautions: what every kitchen must know, on one page of its own."""
+"""General cautions for every kitchen, on a page of their own."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ from site_build.html.standing import is_caution
 
 @dataclass(frozen=True, kw_only=True)
 class Caution:
-    """One standing caution: its rule, title and advice, what a document prints, and the document's key or ""."""
+    """One general caution: its rule, title and advice, the text of a document, and the document's key or ""."""
 
     rule: str
     title: str
@@ -21,7 +21,7 @@ class Caution:
 
 
 def cautions_of(findings: Sequence[Finding]) -> list[Caution]:
-    """The standing cautions among a method's findings."""
+    """The general cautions among a method's findings."""
     return [
         Caution(rule=each.rule, title=each.title, message=each.message, printed=each.printed, source=each.source)
         for each in findings
@@ -30,7 +30,7 @@ def cautions_of(findings: Sequence[Finding]) -> list[Caution]:
 
 
 def together(found: Iterable[tuple[str, str, Sequence[Caution]]]) -> list[tuple[Caution, list[tuple[str, str]]]]:
-    """Each caution once with the methods (address, title) that it holds for, the most common first."""
+    """Each caution once with the methods (address, title) to which it applies, the most common first."""
     held: dict[Caution, list[tuple[str, str]]] = {}
     for url, title, cautions in found:
         for each in cautions:

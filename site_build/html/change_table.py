@@ -1,4 +1,4 @@
-"""A page's section "If you change something": what else must change for the same salt and sweetness."""
+"""A page's section "If you change something": the further changes for the same salt and sweetness."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""The list of methods: what each is sorted and filtered by."""
+"""The list of methods, with the values for sorting and filtering."""
 
 from __future__ import annotations
 
@@ -10,9 +10,9 @@ from site_build.html.render import render
 from site_build.html.standing import standing_of
 from site_build.reading.book import url_of
 
-#: Places that not every kitchen has; a bench and a fridge are taken for granted.
+#: Places that not every kitchen has. Every kitchen has a bench and a fridge.
 SPECIAL_PLACES = ("smoker", "oven", "stove", "cellar", "freezer")
-#: Methods named as changed lately.
+#: Number of methods named as recently changed.
 LATEST = 5
 #: Bands of made-up brine strength: upper end as a salt fraction of the dissolved part, word, what it says.
 BRINE_BANDS = (
@@ -25,11 +25,16 @@ BRINE_BANDS = (
 
 @dataclass(frozen=True, kw_only=True)
 class Card:
-    """One method in the list: its HTML, and what the choices above the list are made from."""
+    """One method in a list of all: its HTML and its choices in the list of contents, its words in the feed.
+
+    ``reviewed`` is an ISO 8601 day.
+    """
 
     html: str
     title: str
     url: str
+    summary: str
+    keeper: str
     reviewed: str
     tags: list[str]
     food_class: str
@@ -63,6 +68,8 @@ def card(page: Page) -> Card:
         html=html,
         title=sheet.title,
         url=url_of(page.path),
+        summary=sheet.summary,
+        keeper=sheet.keeper,
         reviewed=sheet.reviewed.isoformat(),
         tags=list(sheet.tags),
         food_class=report.food.food_class,
@@ -75,7 +82,7 @@ def card(page: Page) -> Card:
 
 
 def contents_values(cards: list[Card]) -> dict:
-    """What the page of contents needs: the cards, and the choices that its methods offer."""
+    """Values of the page of contents: the cards, and the choices for its methods."""
     bands = {word for card in cards for word in card.brine}
     places = {place for card in cards for place in card.places}
     return {

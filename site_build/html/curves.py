@@ -36,7 +36,7 @@ _ADVICE = {
 }
 
 
-#: What a cook calls the inputs of the heat model whose names are the model's own.
+#: Cooks' words for inputs of the heat model.
 _HEAT_WORDS = {
     "airflow": later("how the air moves"),
     "moisture transport": later("how fast water comes to the surface"),
@@ -46,8 +46,8 @@ _HEAT_WORDS = {
     "cover": later("how tightly it is wrapped"),
 }
 LONGEST_FRESHENING = 720.0  # min
-TACKY = 0.02  # of its weight that a brined piece has lost when it is tacky: 1 to 3 % (from memory) [pellicle-loss]
-#: What a cook calls the inputs of the uptake model, with what can be done about each.
+TACKY = 0.02  # loss of weight at which a brined piece is tacky: 1 to 3 % (from memory) [pellicle-loss]
+#: Cooks' words for inputs of the uptake model, with advice on each.
 _INPUT_WORDS = {
     "diffusivity": later("how fast salt moves in this food, which nobody can measure beforehand"),
     "thickness": later("thickness: sort the pieces by a rule"),
@@ -55,6 +55,9 @@ _INPUT_WORDS = {
     "water loss": later("water lost in drying: weigh before and after"),
     "dripped juice": later("juice that drips: weigh before and after"),
     "drawn water": later("juice that the cure draws"),
+    "loss in the cure": later("loss of weight in the cure"),
+    "kept after trimming": later("what is trimmed away"),
+    "water lost before": later("loss of weight before the salt"),
     "salt amount": later("salt in the brine: weigh it"),
     "bath water": later("water in the brine: weigh it"),
     "weight gain": later("weight taken up: weigh before and after"),
@@ -63,7 +66,7 @@ _INPUT_WORDS = {
 }
 
 
-#: Inputs that may move the core most.
+#: Inputs that may affect the core most.
 HEAT_INPUTS = tuple(_HEAT_WORDS.get(each, each) for each in _ADVICE)
 
 
@@ -78,7 +81,7 @@ class OwnPiece:
 
 
 def heat_html(report: Report, house: House, root: str) -> str:
-    """The heat section, or nothing where nothing is heated."""
+    """The heat section; empty where nothing is heated."""
     course = report.course
     if course is None or not has_heat_section(report):
         return ""
@@ -97,7 +100,7 @@ def heat_html(report: Report, house: House, root: str) -> str:
         if stage.end > start and stage.start < stop
     ]
     chart = _heat_chart(course, stages, bands, chosen, start)
-    # Where a step ends by the core, all pieces end at that core: what differs is their time.
+    # Where a step ends at a core, all pieces end at that core and only their times differ.
     waits = [stage.finish.reached for stage in warm if stage.finish is not None]
     dominating = result.dominating(waits[-1] if waits else result.samples.core[:, chosen[len(chosen) // 2]])
     return render(
@@ -138,7 +141,7 @@ def _heat_chart(
     hottest = max(wanted, key=lambda each: each.target, default=None)
     target = celsius(hottest.target) if hottest is not None else None
     return line_chart(
-        [float(result.time[index]) - start for index in chosen],
+        result.time[chosen] - start,
         [_curve(name, values, chosen) for name, values in named],
         "°C",
         bands,
@@ -160,7 +163,7 @@ def _hold(core_time, course, start: float) -> tuple[float, float] | None:
 
 
 def salt_html(report: Report, house: House, root: str) -> str:
-    """The salt section, or nothing for a page without a salting."""
+    """The salt section; empty for a page without a salting."""
     course = report.salted
     if course is None:
         return ""
@@ -168,7 +171,7 @@ def salt_html(report: Report, house: House, root: str) -> str:
     stated, is_strong = course.salted.stage.duration, _salting(report).kind == "immersion"
     fresh = [
         each
-        for each in freshening_minutes(result, after=course.salting_index)
+        for each in freshening_minutes(result, course.salting_index)
         if each.minutes.typical is not None and each.minutes.typical <= LONGEST_FRESHENING
     ]
     return render(
@@ -207,8 +210,8 @@ def _salt_chart(report: Report, course: SaltCourse) -> LineChart:
     ]
     rests = salted.equilibrium_salt_mass_fraction is not None and report.saltings
     return line_chart(
-        [float(line.seconds[index]) - start for index in chosen],
-        [_percent(name, band, chosen) for name, band in named],
+        line.seconds[chosen] - start,
+        [CurveInput.of(name, band, lambda end: 100 * end[chosen]) for name, band in named],
         later("% salt in the water phase"),
         bands,
         _aim(course),
@@ -218,7 +221,7 @@ def _salt_chart(report: Report, course: SaltCourse) -> LineChart:
 
 
 def middle_html(report: Report, root: str) -> str:
-    """Whether the salt has reached the middle, or nothing for a page where that is no question."""
+    """The section on whether the salt has reached the middle; empty for a page without a thick piece."""
     return render("middle.html", middle=report.middle, root=root) if report.middle is not None else ""
 
 
@@ -228,7 +231,7 @@ def _salting(report: Report):
 
 
 def _aim(course) -> tuple[float, float] | None:
-    """The aimed-at salt of the food, as the water-phase salt that goes with it, with 5 % either way."""
+    """The target salt of the food as water-phase salt, plus or minus 5 %."""
     if course.target is None:
         return None
     salted = course.salted
@@ -237,17 +240,12 @@ def _aim(course) -> tuple[float, float] | None:
 
 
 def _in_hours(found):
-    return replace(
-        found,
-        **{
-            end: None if getattr(found, end) is None else getattr(found, end) / 3600
-            for end in ("low", "typical", "high")
-        },
-    )
+    ends = {end: getattr(found, end) for end in ("low", "typical", "high")}
+    return replace(found, **{end: None if value is None else value / 3600 for end, value in ends.items()})
 
 
 def _own_piece(each: ThicknessTime, stated: Range, is_strong: bool) -> OwnPiece:
-    """What can be known of a piece: when the first of its kind reach the aim, when all have, and the stated time between them."""
+    """The times of a piece: when the first of its kind reach the target, when all have, and the stated time compared with these."""
     hours = each.hours
     if hours.typical is None:
         return OwnPiece(thickness=each.thickness, taste_from=None, salted_by=None, verdict="weak")
@@ -261,15 +259,7 @@ def _own_piece(each: ThicknessTime, stated: Range, is_strong: bool) -> OwnPiece:
     return OwnPiece(thickness=each.thickness, taste_from=first, salted_by=last, verdict=verdict)
 
 
-def _percent(name: str, band, chosen) -> CurveInput:
-    low, typical, high = ([100 * float(end[index]) for index in chosen] for end in (band.low, band.typical, band.high))
-    return CurveInput(name=name, typical=typical, low=low, high=high)
-
-
 def _curve(name: str, values, chosen) -> CurveInput:
-    low, typical, high = (
-        [celsius(float(end[index])) for index in chosen] for end in (values.low, values.typical, values.high)
-    )
     if name == "chamber":
-        return CurveInput(name=name, typical=typical)
-    return CurveInput(name=name, typical=typical, low=low, high=high)
+        return CurveInput(name=name, typical=celsius(values.typical[chosen]))
+    return CurveInput.of(name, values, lambda end: celsius(end[chosen]))

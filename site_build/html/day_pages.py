@@ -21,12 +21,12 @@ from site_build.charts.day_rows import day_rows, letters, mark
 from site_build.html.render import render
 
 ROOT = "../"
-#: Where the shopping list goes in a day's page: as a comment no text of an author can hold it.
+#: Placeholder of the shopping list in a day's page. It is a comment, which an author's text cannot contain.
 SHOPPING = "<!--shopping-->"
 
 
 def day_warning(day: Day) -> str:
-    """What is wrong with a day's plan, if it is missing or may no longer be followed."""
+    """The warning of a day whose plan is missing or out of date."""
     if day.plan is not None:
         return ""
     file = day.wish.file
@@ -35,14 +35,8 @@ def day_warning(day: Day) -> str:
 
 def day_html(day: Day, house: House) -> str:
     """The content of one day's page, with SHOPPING where its shopping list goes."""
-    values = {
-        "day": day,
-        "root": ROOT,
-        "methods": _methods(day),
-        "moment": local_time,
-        "planned": None if day.plan is None else _planned(day, house),
-    }
-    return render("page_day.html", **values)
+    planned = None if day.plan is None else _planned(day, house)
+    return render("page_day.html", day=day, root=ROOT, methods=_methods(day), moment=local_time, planned=planned)
 
 
 def shopping_html(items: Iterable[Needed], house: House) -> str:
@@ -85,7 +79,7 @@ def _methods(day: Day) -> list[SimpleNamespace]:
 
 
 def _entries(day: Day) -> list[SimpleNamespace]:
-    """Everything that begins, and every repeated action, in order of the clock."""
+    """Every start and every repeated action, in order of time."""
     found, marks = [], letters(day)
     for step in day.plan.steps:
         method = day.reports[step.method].method
@@ -98,26 +92,18 @@ def _entries(day: Day) -> list[SimpleNamespace]:
             "url": f"{ROOT}{step.method}.html#steps",
         }
         who = next((each.who for each in step.hands if each.start == step.start), "")
-        found.append(
-            SimpleNamespace(
-                **common, start=step.start, end=step.end, do=page.do, who=who, page=page, hands_on=page.hands_on
-            )
-        )
+        now = {"start": step.start, "end": step.end, "do": page.do, "who": who}
+        found.append(SimpleNamespace(**common, **now, page=page, hands_on=page.hands_on))
         for each in () if page.hands_on else step.hands:
             if each.start != step.start:
-                found.append(
-                    SimpleNamespace(
-                        **common, start=each.start, end=each.end, do=each.do, who=each.who, page=None, hands_on=True
-                    )
-                )
+                now = {"start": each.start, "end": each.end, "do": each.do, "who": each.who}
+                found.append(SimpleNamespace(**common, **now, page=None, hands_on=True))
     for each in day.wish.wishes:
         title = day.reports[each.method].method.front_matter.title
-        found.append(
-            SimpleNamespace(
-                mark=marks[each.method], title=title, load=0, where="", url="", start=each.ready, end=each.ready,
-                do=say("%(title)s is wanted now", title=own(title)), who="", page=None, hands_on=False,
-            )
-        )  # fmt: skip
+        common = {"mark": marks[each.method], "title": title, "load": 0, "where": "", "url": ""}
+        do = say("%(title)s is wanted now", title=own(title))
+        now = {"start": each.ready, "end": each.ready, "do": do, "who": ""}
+        found.append(SimpleNamespace(**common, **now, page=None, hands_on=False))
     return sorted(found, key=lambda each: each.start)
 
 
@@ -127,14 +113,10 @@ def _sheet(day: Day, wish, house) -> SimpleNamespace:
     factor = wish.batch / report.method.batches.written_for.low
     mixtures = []
     for each in report.mixtures:
-        parts = each.made.scaled(factor).parts
+        masses = [(part, part.mass.typical) for part in each.made.scaled(factor).parts]
         rows = [
-            BatchRow(
-                part=part,
-                weighed=weighed(part.mass.typical, house),
-                household=household(part.mass.typical, part.ingredient, house),
-            )
-            for part in parts
+            BatchRow(part=part, weighed=weighed(mass, house), household=household(mass, part.ingredient, house))
+            for part, mass in masses
         ]
         mixtures.append(SimpleNamespace(name=each.mixture.name, rows=rows, strength=each.strength))
     steps = [

@@ -4,26 +4,24 @@ from __future__ import annotations
 
 import numpy as np
 
-from handbook.heat.heat_results import HeatCurve
 from handbook.report.drying_report import DryingReport
 from handbook.report.method_report import Report
 from site_build.charts.line_chart import CurveInput, line_chart
 from site_build.html.render import render
 
-_ROWS = 7  # of the table over time
+_ROWS = 7  # number of rows of the table over time
 _TO_FAHRENHEIT = 1.8  # degree-hours in °F per degree-hour in K
 
 
 def drying_html(report: Report, root: str) -> str:
-    """The drying section, or nothing where nothing dries that the model can follow."""
+    """The drying section; empty where the model computes no drying."""
     drying = report.drying
     if drying is None:
         return ""
     course = drying.course
     inside = np.flatnonzero((course.time >= drying.start - 1e-6) & (course.time <= drying.end + 1e-6))
-    time = [float(course.time[index]) - drying.start for index in inside]
     curves = [
-        _curve(name, curve, inside)
+        CurveInput.of(name, curve, lambda end: 100 * np.maximum(end[inside], 0.0))
         for name, curve in (("lost", drying.lost), ("surface", course.surface_curve), ("centre", course.centre_curve))
     ]
     bands = [
@@ -36,7 +34,7 @@ def drying_html(report: Report, root: str) -> str:
         "drying.html",
         report=report,
         drying=drying,
-        chart=line_chart(time, curves, "%", bands),
+        chart=line_chart(course.time[inside] - drying.start, curves, "%", bands),
         rows=_rows(drying),
         root=root,
         degree_hours=hours,
@@ -49,10 +47,3 @@ def drying_html(report: Report, root: str) -> str:
 def _rows(drying: DryingReport) -> list[tuple]:
     times = np.linspace(drying.start, drying.end, _ROWS)[1:]
     return [(float(each) - drying.start, drying.course.at(float(each)), drying.lost_at(float(each))) for each in times]
-
-
-def _curve(name: str, curve: HeatCurve, inside: np.ndarray) -> CurveInput:
-    low, typical, high = (
-        [100 * max(float(end[index]), 0.0) for index in inside] for end in (curve.low, curve.typical, curve.high)
-    )
-    return CurveInput(name=name, typical=typical, low=low, high=high)

@@ -13,16 +13,16 @@ from handbook.batches.kitchen_lists import ThermometerCheck
 from handbook.folder.file_names import INSPECTION
 from handbook.folder.kitchen import Kitchen
 from handbook.report.method_report import Report
-from site_build.base.local_forms import local, local_day, local_moment, localized
+from site_build.base.local_forms import local, local_day, local_moment
 from site_build.base.said_words import said, say
 from site_build.charts.flow_chart import NARROW, FlowInput, flow_chart
 from site_build.html.render import render
 
-#: Where the records go: as a comment no text of an author can hold it.
+#: Placeholder of the records. It is a comment, which an author's text cannot contain.
 _RECORDS = "<!--records-->"
-#: How many records the folder shows: those of the months before the newest one, and never more than a page of them.
+#: Records in the folder: those of this many months before the newest one, and at most one page of them.
 _MONTHS, _MOST = 6, 60
-_WARMTH_ERROR = 1.0  # K: a thermometer off by more is named (common practice, no source)
+_WARMTH_ERROR = 1.0  # K: a thermometer with a larger error is marked (common practice, no source)
 
 
 def inspection_html(report: Report, kitchen: Kitchen) -> str:
@@ -80,7 +80,7 @@ def with_records(html: str, records: str) -> str:
 
 def _facts(each: InspectedStep) -> str:
     step = each.scheduled.step
-    words = [localized(format_time_range)(each.scheduled.duration), said(step.place)]
+    words = [local(format_time_range(each.scheduled.duration)), said(step.place)]
     around = step.chamber or step.temperature
     if step.core:
         words[1] = say("core %(temperature)s", temperature=local(format_temperature(step.core.low).partition(" (")[0]))
@@ -90,6 +90,6 @@ def _facts(each: InspectedStep) -> str:
 
 
 def _is_off(each: ThermometerCheck) -> bool:
-    """Whether a thermometer read more than a degree beside what it should."""
+    """Whether a thermometer's error is more than a degree."""
     wanted = each.wanted.low if each.wanted else 273.15 if each.inside == "ice water" else None
     return wanted is not None and abs(each.read.low - wanted) > _WARMTH_ERROR

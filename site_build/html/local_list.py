@@ -1,4 +1,4 @@
-"""The list of a method's parts over its three pages, in their order, and the addresses of each."""
+"""The list of a method's parts on its three pages, in order, with their addresses."""
 
 from __future__ import annotations
 
@@ -18,7 +18,7 @@ PROOF_PARTS = (
     ("sources-here", later("Sources of this page")),
     ("history", later("Keeper, review, versions")),
 )
-#: What a reader may call a part when looking for it, beside its name.
+#: Readers' other words for a part, for the search.
 TASKS = {
     "salt": "how salty uptake diffusion how long in the brine water phase salt",
     "by-thickness": "thick thin piece how long in the brine mm",
@@ -51,7 +51,7 @@ class LocalPart:
 
 @dataclass(frozen=True, kw_only=True)
 class LocalLayer:
-    """One page of a method: its key ("" for the one that the cook works from), name, address beside the others, parts."""
+    """One page of a method: its key ("" for the working sheet), name, relative address, parts."""
 
     key: str
     title: str
@@ -61,12 +61,12 @@ class LocalLayer:
 
 @dataclass(frozen=True, kw_only=True)
 class LocalList:
-    """All pages of one method. Addresses are relative to the folder that holds them."""
+    """All pages of one method. Addresses are relative to their folder."""
 
     layers: tuple[LocalLayer, ...]
 
     def address(self, anchor: str) -> str:
-        """Where a part stands, from another page of the method."""
+        """The address of a part, from another page of the method."""
         for layer in self.layers:
             if any(part.anchor == anchor for part in layer.parts):
                 return f"{layer.address}#{anchor}"
@@ -74,7 +74,7 @@ class LocalList:
 
 
 def local_list(page: Page) -> LocalList:
-    """The parts of a method that its page shows; a part that a method does not have is left out."""
+    """The parts of a method, without those that it does not have."""
     parts = {"": _make_parts(page), "why": _why_parts(page), "proof": PROOF_PARTS}
     titles = {"": MAKE, **LAYERS}
     paths = {"": page.path} | {key: layer_path(page.path, key) for key in LAYERS}
@@ -102,29 +102,22 @@ def _make_parts(page: Page) -> Sequence[tuple[str, str]]:
 
 
 def _why_parts(page: Page) -> Sequence[tuple[str, str]]:
-    report = page.report
-    found = []
-    if report.salted is not None:
-        found += [("salt", later("How salty, and when"))]
-        if report.salted.by_thickness:
-            found += [("by-thickness", later("By thickness"))]
-        found += [("too-salty", later("If it is too salty"))]
-        if report.middle is not None:
-            found += [("middle", later("Has the salt reached the middle?"))]
-    if wet_saltings(report):
-        found.append(("off", later("If the brine is off")))
-    if has_heat_section(report):
-        found.append(("heat", later("What the core does")))
-    if report.drying is not None:
-        found.append(("drying", later("How it dries")))
-    if report.sour is not None:
-        found.append(("sour", later("How sour it gets")))
-    if report.stands is not None:
-        found.append(("warmth", later("How warm it stands")))
-    found.append(("change", later("If you change something")))
-    if report.saltings or report.glazes:
-        found.append(("amounts", later("Other batches, and the figures of the brine")))
-    found += [("timing", later("Time on one axis")), ("clock", later("By the clock"))]
-    if page.kitchen_runs is not None:
-        found.append(("runs", later("Runs of this kitchen")))
-    return [*found, ("portion", later("Portion, yield and cost"))]
+    report, salted = page.report, page.report.salted
+    parts = (
+        ("salt", later("How salty, and when"), salted),
+        ("by-thickness", later("By thickness"), salted and salted.by_thickness),
+        ("too-salty", later("If it is too salty"), salted),
+        ("middle", later("Has the salt reached the middle?"), salted and report.middle),
+        ("off", later("If the brine is off"), wet_saltings(report)),
+        ("heat", later("What the core does"), has_heat_section(report)),
+        ("drying", later("How it dries"), report.drying),
+        ("sour", later("How sour it gets"), report.sour),
+        ("warmth", later("How warm it stands"), report.stands),
+        ("change", later("If you change something"), True),
+        ("amounts", later("Other batches, and the figures of the brine"), report.saltings or report.glazes),
+        ("timing", later("Time on one axis"), True),
+        ("clock", later("By the clock"), True),
+        ("runs", later("Runs of this kitchen"), page.kitchen_runs),
+        ("portion", later("Portion, yield and cost"), True),
+    )
+    return [(anchor, title) for anchor, title, has_it in parts if has_it]

@@ -1,11 +1,10 @@
-"""The sheet that a cook works from: standing, what is needed for the written batch, steps, keeping."""
+"""The working sheet: standing, ingredients of the written batch, steps, keeping."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from handbook.base.formats import format_mass
 from handbook.page.house import House
 from handbook.page.schedule import ScheduledStep
 from handbook.page.until import WEIGHT_LOSS
@@ -13,7 +12,7 @@ from handbook.page.until_times import RECORD, STATED
 from handbook.report.method_report import Report
 from handbook.report.mixtures import BatchColumn, MixtureReport
 from handbook.safety.findings import Finding
-from site_build.base.local_forms import local
+from site_build.base.local_formats import format_mass
 from site_build.base.said_words import later, own, said, say, say_count
 from site_build.html.batch_data import heat_words, json_block, tools_data
 from site_build.html.local_list import LocalList
@@ -25,7 +24,7 @@ HOUSEHOLD_WORDS = {
     "metric": later("metric cups and spoons"),
     "imperial": later("imperial cups, spoons"),
 }
-#: What ends a step whose time is computed.
+#: Words for the end of a step whose time is computed.
 _ENDS = {
     "core": later("Predicted: the core ends it, not the clock"),
     "target salt": later("Predicted: a test slice ends it, not the clock"),
@@ -44,7 +43,7 @@ class NeededMixture:
 
 @dataclass(frozen=True, kw_only=True)
 class SheetStep:
-    """One step as the cook meets it. ``use`` is the mixture that it uses for the first time, ``again`` one used before."""
+    """One step on the sheet. ``use`` is a mixture used for the first time, ``again`` one used before."""
 
     scheduled: ScheduledStep
     ends: str
@@ -55,7 +54,7 @@ class SheetStep:
 
 
 def needed(report: Report) -> list[NeededMixture]:
-    """What is weighed of a method in the order of the page: the formula, saltings, glazes."""
+    """The weighed mixtures of a method in the order of the page: the formula, saltings, glazes."""
     found = []
     formula = (report.formula,) if report.formula else ()
     for word, mixtures in (("formula", formula), ("brine", report.saltings), ("glaze", report.glazes)):
@@ -67,7 +66,7 @@ def needed(report: Report) -> list[NeededMixture]:
 
 
 def sheet_steps(report: Report, mixtures: Sequence[NeededMixture]) -> list[SheetStep]:
-    """The steps with what each needs at hand."""
+    """The steps with the mixtures of each."""
     names = {each.each.mixture.name: each for each in mixtures}
     steps, seen, shown = [], set(), set()
     lines = [each.step.line for each in report.schedule.steps]
@@ -92,7 +91,7 @@ def sheet_steps(report: Report, mixtures: Sequence[NeededMixture]) -> list[Sheet
 
 
 def _ends(each: ScheduledStep) -> str:
-    """What ends a step in place of the clock, and where its time comes from."""
+    """The measured or computed end of a step in words, and the origin of its time."""
     until = each.step.until
     if until is None or not until.is_measured:
         if not each.is_computed or each.step.waits_for not in _ENDS:
@@ -111,7 +110,7 @@ def _ends(each: ScheduledStep) -> str:
     words = say("Until %(end)s, measured: the time is computed", end=own(until.text))
     if until.what != WEIGHT_LOSS or until.value is None:
         return words
-    left = local(format_mass(1.0 - until.value))
+    left = format_mass(1.0 - until.value)
     return say("%(words)s. Each kg as it began then weighs %(left)s", words=words, left=left)
 
 
@@ -135,7 +134,7 @@ def head_html(report: Report, house: House, root: str, local: LocalList, mark: s
 
 
 def need_html(report: Report) -> str:
-    """What is needed for the written batch."""
+    """The section of the ingredients of the written batch."""
     return render("make_need.html", report=report, mixtures=needed(report))
 
 
@@ -145,5 +144,5 @@ def steps_html(report: Report, root: str, local: LocalList) -> str:
 
 
 def keep_html(report: Report) -> str:
-    """How the finished food is kept, or nothing where the page does not say."""
+    """The section on keeping; empty where the page states none."""
     return render("make_keep.html", keeping=report.method.keeping) if report.method.keeping else ""

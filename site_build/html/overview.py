@@ -1,4 +1,4 @@
-"""The pages of the whole handbook: what each needs from the book."""
+"""The generated pages of the whole handbook."""
 
 from __future__ import annotations
 
@@ -32,7 +32,7 @@ from site_build.html.contents import Card, contents_values
 from site_build.html.render import render
 from site_build.reading.book import url_of
 
-#: Methods that are named beside each source; the rest are counted.
+#: Number of methods named at each source; the rest are counted.
 MOST_USES = 24
 MEASURE_WORDS = {
     "us": later("US cup 237 mL"),
@@ -44,7 +44,7 @@ _KIND_ORDER = ("salt", "curing salt", "sugar", "syrup", "liquid", "seasoning", "
 
 @dataclass(frozen=True, kw_only=True)
 class BrineRow:
-    """One brine or cure in the table of all: its HTML and where it stands, from weak to strong, dry cures last."""
+    """One brine or cure in the table of all: its HTML and its place, from weak to strong, dry cures last."""
 
     html: str
     order: float
@@ -65,10 +65,8 @@ def brine_rows(page: Page) -> list[BrineRow]:
 
 @dataclass(frozen=True, kw_only=True)
 class MethodRow:
-    """What the overviews show of one method."""
+    """The data of one method in the overviews."""
 
-    url: str
-    title: str
     card: Card
     brines: Sequence[BrineRow]
     sources: Sequence[str]
@@ -77,8 +75,8 @@ class MethodRow:
 
 @dataclass(frozen=True, kw_only=True)
 class Overviews:
-    """What the pages of the whole handbook are made from. ``methods`` are in the order of their titles; plain pages, days and inspectors'
-    folders are (address, title); ``in_progress`` counts the batches that the kitchen has.
+    """The data of the generated pages. ``methods`` are in the order of their titles; plain pages, days and inspectors'
+    folders are (address, title); ``in_progress`` is the number of open batches.
     """
 
     kitchen: Kitchen
@@ -102,7 +100,7 @@ def overview_html(path: str, book: Overviews) -> str:
 
 
 def rests_on_methods(path: str) -> bool:
-    """Whether a method has a part in a generated page; the others change with the house and the engine only."""
+    """Whether a generated page depends on methods. The others depend only on the house and the engine."""
     return path in ("index.md", "brines.md", "sources.md", "cautions.md")
 
 
@@ -119,12 +117,8 @@ def _index(book: Overviews) -> dict:
     }
 
 
-def _side_by_side(book: Overviews) -> dict:
-    return {}
-
-
 def _brines(book: Overviews) -> dict:
-    rows = [(row.order, each.url, row) for each in book.methods for row in each.brines]
+    rows = [(row.order, each.card.url, row) for each in book.methods for row in each.brines]
     return {"brines": [row for *_, row in sorted(rows, key=lambda each: each[:2])]}
 
 
@@ -151,7 +145,7 @@ def _sources(book: Overviews) -> dict:
     used: dict[str, list[tuple[str, str]]] = {key: [] for key in sources()}
     for each in book.methods:
         for key in each.sources:
-            used[key].append((each.url, each.title))
+            used[key].append((each.card.url, each.card.title))
     return {"sources": [(sources()[key], pages) for key, pages in used.items()], "most": MOST_USES}
 
 
@@ -180,7 +174,7 @@ def _limits(book: Overviews) -> dict:
 
 
 def _cautions(book: Overviews) -> dict:
-    found = caution_list((each.url, each.title, each.cautions) for each in book.methods)
+    found = caution_list((each.card.url, each.card.title, each.cautions) for each in book.methods)
     rules = [each.rule for each, _ in found]
     firsts = {rule: number for number, rule in reversed(list(enumerate(rules)))}
     anchors = [rule if firsts[rule] == number else "" for number, rule in enumerate(rules)]
@@ -188,44 +182,17 @@ def _cautions(book: Overviews) -> dict:
     return {"cautions": rows, "count": len(book.methods), "most": MOST_USES}
 
 
-_HEAT_SOURCES = (
-    "choi-okos-1986",
-    "carslaw-jaeger-1959",
-    "film-coefficients",
-    "lewis-number",
-    "hyland-wexler-1983",
-    "latent-heat-line",
-    "muscle-isotherm",
-    "pork-drying-sintef",
-    "biltong-2021",
-    "biltong-hot-air",
-    "pepperoni-1977",
-    "ham-drying-sintef",
-    "barbecue-logs",
-    "salmon-cooking-2020",
-    "meat-processing-table-6-1",
-    "heat-estimates",
-    "juice-of-roasts",
-    "lowe-1937",
-    "james-16-4",
-    "chang-model-1998",
-    "churchill-bernstein-1977",
-    "lamb-htc-2004",
-)
-
-
 @lru_cache
 def glossary() -> dict[str, str]:
-    """The words of the trade with what they mean."""
+    """The words of the trade with their meanings."""
     return yaml.safe_load(files("site_build").joinpath("glossary.yml").read_text("utf-8"))
 
 
 def _named_sources() -> dict[str, tuple[str, ...]]:
-    """What a model's word in capitals stands for: the sources that its part of the engine names."""
+    """The sources that the engine names for a model's placeholder in capitals."""
     return {
         "SOLUTION": tuple(solution.SOURCES),
         "UPTAKE": tuple(key for each in diffusivity.all_diffusivities() for key in each.sources),
-        "HEAT": _HEAT_SOURCES,
         "LETHALITY": ("general-method", *(each.source for each in organisms().values())),
     }
 
@@ -242,7 +209,7 @@ def models() -> tuple[SimpleNamespace, ...]:
 
 _VALUES = {
     "index": _index,
-    "side-by-side": _side_by_side,
+    "side-by-side": lambda book: {},
     "brines": _brines,
     "weights": _weights,
     "strength": _strength,

@@ -5,10 +5,12 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
+from typing import NamedTuple
 
 from handbook.folder.kitchen import Kitchen
 from handbook.folder.read_page import Page
 from handbook.page.house import House
+from handbook.report.method_report import Report
 from handbook.report.mixtures import FormulaReport, MixtureReport, SaltingReport
 from site_build.base.local_forms import local_day
 from site_build.base.said_words import called, later, own, say, say_html
@@ -45,7 +47,7 @@ _LEADS = {
 
 
 def root_of(path: str) -> str:
-    """The way from a page back to the site's root: ``""`` or ``../`` once per folder."""
+    """The relative path from a page to the site's root: ``""`` or ``../`` for each folder."""
     return "../" * path.count("/")
 
 
@@ -53,8 +55,8 @@ def root_of(path: str) -> str:
 class PageParts:
     """The computed parts of a method, as HTML.
 
-    ``head`` to ``after`` stand on the sheet that the cook works from, in this order; ``why`` and ``proof`` are the
-    contents of the further pages, the last one without the versions, which are known later; ``origin`` is whose text it is.
+    ``head`` to ``after`` are the parts of the working sheet, in this order. ``why`` and ``proof`` are the contents of
+    the further pages, the last one without the versions, which are known later. ``origin`` names the text's keeper.
     """
 
     head: str
@@ -75,7 +77,7 @@ _IDS, _LINK = re.compile(r'\sid="([^"]+)"'), re.compile(r'(<a\b[^>]*?\shref=")#(
 
 
 def page_parts(page: Page, kitchen: Kitchen, mark: str) -> PageParts:
-    """Everything computed for a method; ``mark`` is the page's version."""
+    """All computed parts of a method; ``mark`` is the page's version."""
     report, house, root = page.report, kitchen.house, root_of(page.path)
     local = local_list(page)
     return PageParts(
@@ -97,23 +99,19 @@ def page_parts(page: Page, kitchen: Kitchen, mark: str) -> PageParts:
     )
 
 
-@dataclass(frozen=True, kw_only=True)
-class MethodHtml:
+class MethodHtml(NamedTuple):
     """The contents of a method's three pages."""
 
     make: str
     why: str
     proof: str
 
-    def __iter__(self) -> Iterator[str]:
-        return iter((self.make, self.why, self.proof))
-
 
 def method_html(
-    parts: PageParts, words: Sequence[WordsSection], path: str, mark: str, cost: str, sign, rows: Sequence = ()
+    parts: PageParts, words: Sequence[WordsSection], path: str, mark: str, cost: str, sign, rows: Sequence
 ) -> MethodHtml:
-    """The three contents. ``words`` are the author's, cleaned; ``cost`` is the method's ``cost_html``; ``sign`` says
-    whether this version was reviewed, ``rows`` what past changes moved.
+    """The three contents. ``words`` are the author's, cleaned; ``cost`` is the method's ``cost_html``; ``sign`` is the
+    review state of this version, ``rows`` the effects of past changes.
     """
     history = render("history.html", mark=mark, sign=sign, root=root_of(path), rows=rows, origin=parts.origin)
     lead = "".join(f'<div class="lead">{own(each.html)}</div>' for each in words if each.place == LEAD)
@@ -129,14 +127,14 @@ def method_html(
 
 
 def _words(words: Sequence[WordsSection], place: str, path: str) -> str:
-    """The author's sections of one part of the sheet; of a further one its title, which leads to it, and its ids."""
+    """The author's sections of one part of the sheet. For a further section: its title as a link, and its ids."""
     sections = [each for each in words if each.place == place]
     ids = {each.anchor: [found for found in _IDS.findall(each.html) if found != each.anchor] for each in sections}
     return render("words.html", sections=sections, ids=ids, why=_address(layer_path(path, "why")))
 
 
 def _further(words: Sequence[WordsSection], path: str) -> str:
-    """The sections that do not fit on the sheet. Links within the page lead back to it where it holds what they name."""
+    """The sections that do not fit on the sheet. Their links to parts of the sheet lead back to it."""
     sections = [each for each in words if each.is_further]
     here = {each.anchor for each in sections} | {found for each in sections for found in _IDS.findall(each.html)}
     make = _address(path)
@@ -200,28 +198,25 @@ def _timing_html(page: Page) -> str:
 
 
 def _amounts_html(page: Page, house: House, root: str) -> str:
-    mixtures = needed(page.report)
-    return (
-        render("amounts.html", parts=[_mixture_html(each, house, root, page.report.unknown_salt) for each in mixtures])
-        if mixtures
-        else ""
-    )
+    parts = [_mixture_html(each, house, root, page.report) for each in needed(page.report)]
+    return render("amounts.html", parts=parts) if parts else ""
 
 
 def _lead(each: MixtureReport) -> str:
-    """What kind of mixture this is, in one sentence."""
+    """One sentence on the kind of mixture."""
     if isinstance(each, SaltingReport):
         return _LEADS["mixed in" if each.is_mixed else each.mixture.kind]
     return _LEADS["formula" if isinstance(each, FormulaReport) else "glaze"]
 
 
-def _mixture_html(mixture, house: House, root: str, unknown: tuple[str, ...]) -> str:
+def _mixture_html(mixture, house: House, root: str, report: Report) -> str:
     each = mixture.each
     name = each.mixture.name
     return render(
         "mixture.html",
         each=each,
-        unknown=unknown,
+        unknown=report.unknown_salt,
+        soaks=report.food.name in report.unknown_salt,
         id=f"amounts-{mixture.number + 1}",
         title=called(name[:1].upper() + name[1:]),
         root=root,

@@ -1,4 +1,4 @@
-"""The cost on a method's page: put into the finished page, so that a changed price renders nothing else again."""
+"""The cost on a method's page. It is inserted into the finished page, so a changed price renders nothing else again."""
 
 from __future__ import annotations
 
@@ -8,9 +8,9 @@ from handbook.page.house import House
 from handbook.report.cost import Bill, cost
 from site_build.html.render import render
 
-#: The page of a method on which its cost stands.
+#: The page of a method with its cost.
 LAYER = "why"
-#: Where templates have the cost: as comments no text of an author can hold them.
+#: Marks of the cost in templates. They are comments, which an author's text cannot contain.
 _PLACE = re.compile("<!--cost-->.*?<!--/cost-->", re.DOTALL)
 
 
@@ -21,5 +21,5 @@ def cost_html(bill: Bill, house: House) -> str:
 
 
 def with_cost(html: str, shown: str) -> str:
-    """A page with ``shown``, from ``cost_html``, in the place of its cost, whatever stood there."""
+    """A page with ``shown``, from ``cost_html``, in place of its present cost."""
     return _PLACE.sub(lambda _: f"<!--cost-->{shown}<!--/cost-->", html)

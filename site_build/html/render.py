@@ -1,16 +1,19 @@
-"""Turn computed figures into HTML: one autoescaping environment, formats as filters, no arithmetic."""
+"""Renders computed figures as HTML: one autoescaping environment, formats as filters, no arithmetic."""
 
 from __future__ import annotations
 
+from base64 import b64encode
 from contextlib import suppress
 from functools import lru_cache
+from hashlib import sha256
 from pathlib import Path
 
 from jinja2 import Environment, FileSystemBytecodeCache, PackageLoader, StrictUndefined, select_autoescape
 
-from handbook.base import formats
+from handbook.base.formats import add_other_scale
 from handbook.base.sources import source
-from site_build.base.local_forms import local, local_alone, local_date, local_day, local_money, localized
+from site_build.base import local_formats as formats
+from site_build.base.local_forms import local, local_alone, local_date, local_day, local_money
 from site_build.base.said_words import BEGIN, install_words, say_count
 from site_build.charts.standing_chart import together
 
@@ -24,8 +27,8 @@ TRUST_CLASSES = {
 
 
 class CompiledTemplates(FileSystemBytecodeCache):
-    """Templates compiled once, kept in the package beside them as Python keeps its own code; where that cannot be
-    written they are compiled anew each time.
+    """Compiled templates, cached in the package like Python's own bytecode; compiled each time where that folder is not
+    writable.
     """
 
     def __init__(self):
@@ -35,7 +38,7 @@ class CompiledTemplates(FileSystemBytecodeCache):
         super().__init__(str(folder), "%s.compiled")
 
     def load_bytecode(self, bucket):
-        with suppress(Exception):  # whatever a spoilt file does, the template itself is there
+        with suppress(Exception):  # a damaged file does not matter: the template itself is there
             super().load_bytecode(bucket)
 
     def dump_bytecode(self, bucket):
@@ -55,20 +58,20 @@ def environment() -> Environment:
         bytecode_cache=CompiledTemplates(),
     )
     made.filters |= {
-        "mass": localized(formats.format_mass),
-        "volume": localized(formats.format_volume),
-        "percent": localized(formats.format_percent),
-        "percent_range": localized(formats.format_percent_range),
-        "number_range": localized(formats.format_number_range),
-        "time": localized(formats.format_time),
-        "time_range": localized(formats.format_time_range),
-        "clock": localized(formats.format_clock),
-        "temperature": localized(formats.format_temperature),
-        "temperature_range": localized(formats.format_temperature_range),
-        "distance": localized(formats.format_length),
-        "number": localized(formats.format_number),
+        "mass": formats.format_mass,
+        "volume": formats.format_volume,
+        "percent": formats.format_percent,
+        "percent_range": formats.format_percent_range,
+        "number_range": formats.format_number_range,
+        "time": formats.format_time,
+        "time_range": formats.format_time_range,
+        "clock": formats.format_clock,
+        "temperature": formats.format_temperature,
+        "temperature_range": formats.format_temperature_range,
+        "distance": formats.format_length,
+        "number": formats.format_number,
         "money": local_money,
-        "signed_percent": localized(formats.format_signed_percent),
+        "signed_percent": formats.format_signed_percent,
         "kinds": _plural,
         "word": _word,
         "up_first": lambda text: text[:1].upper() + text[1:],
@@ -77,8 +80,9 @@ def environment() -> Environment:
         "local_alone": local_alone,
         "day": local_day,
         "date": local_date,
-        "both_scales": formats.add_other_scale,
+        "both_scales": add_other_scale,
         "together": together,
+        "policy_source": policy_source,
     }
     install_words(made)
     made.globals |= {"source": source, "trust_class": TRUST_CLASSES.__getitem__}
@@ -90,8 +94,13 @@ def render(template: str, **values) -> str:
     found = environment().get_template(template)
     context = found.new_context(values)
     text = environment().concat(found.root_render_func(context))
-    context.vars.clear()  # a template's own macros and its context hold each other, and with them the page's report
+    context.vars.clear()  # a template's macros and its context refer to each other, which would keep the page's report in memory
     return text
+
+
+def policy_source(text: str) -> str:
+    """What a page's policy allows the inline style or script ``text`` by: its hash (CSP level 3, "hash-source")."""
+    return f"'sha256-{b64encode(sha256(text.encode()).digest()).decode()}'"
 
 
 def _word(text: str) -> str:

@@ -1,31 +1,28 @@
-"""The section "Runs of this kitchen" of a method's page: measured against predicted, what was calibrated, taste."""
+"""The section "Runs of this kitchen" of a method's page: measured and predicted values, calibrated figures, taste."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 
-from handbook.base import formats
 from handbook.base.ranges import Range
+from handbook.base.units import celsius
 from handbook.report.method_report import Report
 from handbook.runs.house_report import KitchenRuns
 from handbook.runs.run_record import TASTE_SCALE
 from handbook.runs.run_result import Compared, RunResult, TasteAdvice, accuracies
-from site_build.base.local_forms import local_day, localized
+from site_build.base.local_formats import (
+    format_number,
+    format_percent,
+    format_percent_range,
+    format_time,
+    format_time_range,
+)
+from site_build.base.local_forms import local_day
 from site_build.base.said_words import later, said, say
 from site_build.charts.line_chart import CurveInput, line_chart
 from site_build.html.local_list import LocalList
 from site_build.html.render import render
 
-format_number, format_percent, format_percent_range, format_time, format_time_range = map(
-    localized,
-    (
-        formats.format_number,
-        formats.format_percent,
-        formats.format_percent_range,
-        formats.format_time,
-        formats.format_time_range,
-    ),
-)
 MANY = 20.0  # log10 reductions from which a figure only says "more than"
 _KINDS = {
     "salt": later("salt of the food"),
@@ -36,7 +33,7 @@ _KINDS = {
 
 @dataclass(frozen=True)
 class Line:
-    """One figure as words: what it is, published, and by the kitchen's runs (how many)."""
+    """One figure in words: its name, the published value, the value by the kitchen's runs, and their number."""
 
     what: str
     before: str
@@ -44,10 +41,8 @@ class Line:
     runs: int
 
 
-def runs_html(
-    report: Report, kitchen_runs: KitchenRuns | None, root: str, local: LocalList, shows_people: bool = False
-) -> str:
-    """The section, or nothing for a method of which no run was written down. ``report`` is the page's own."""
+def runs_html(report: Report, kitchen_runs: KitchenRuns | None, root: str, local: LocalList, shows_people: bool) -> str:
+    """The section; empty for a method without recorded runs. ``report`` is the page's own."""
     if kitchen_runs is None:
         return ""
     newest = tuple(sorted(kitchen_runs.runs, key=lambda each: each.run.name, reverse=True))
@@ -99,7 +94,7 @@ def _figures(kitchen_runs: KitchenRuns) -> list[Line]:
 
 
 def _page_figures(report: Report, kitchen_runs: KitchenRuns) -> list[Line]:
-    """What the page's own batch makes of them, one more run: before and after."""
+    """Their effect on the page's own batch for the next run: before and after."""
     published, learned, found = kitchen_runs.published, kitchen_runs.learned.calibration, []
     if learned.salt is not None:
         found.append(
@@ -142,18 +137,12 @@ def _page_figures(report: Report, kitchen_runs: KitchenRuns) -> list[Line]:
 
 def _chart(result: RunResult):
     core = result.core
-    to_celsius = [[float(value) - 273.15 for value in each] for each in core.computed]
-    low, typical, high = to_celsius
-    return line_chart(
-        [float(each) for each in core.time],
-        [
-            CurveInput(
-                name=later("measured"), typical=[float(each) - 273.15 for each in core.measured[: len(core.time)]]
-            ),
-            CurveInput(name=later("computed"), typical=typical, low=low, high=high),
-        ],
-        "°C",
-    )
+    low, typical, high = map(celsius, core.computed)
+    curves = [
+        CurveInput(name=later("measured"), typical=celsius(core.measured[: len(core.time)])),
+        CurveInput(name=later("computed"), typical=typical, low=low, high=high),
+    ]
+    return line_chart(core.time, curves, "°C")
 
 
 def _measured(row: Compared) -> str:
@@ -179,7 +168,7 @@ def _factor(found: Range) -> str:
 
 
 def _reductions(result: RunResult) -> list[str]:
-    """The kill at the logged core, by organism, in words."""
+    """The reductions at the logged core, by organism, in words."""
     return [
         f"{name}: " + (say("more than %(figure)s", figure=f"{MANY:.0f}") if found.low > MANY else _tenfold(found))
         for name, found in result.core.reductions.items()
@@ -199,7 +188,7 @@ def _spread(values: list[float]) -> str:
 
 
 def _advice(taste: TasteAdvice | None, report: Report) -> list[str]:
-    """The advice of the taste notes as sentences; none where nobody tasted."""
+    """The advice of the taste notes as sentences; none without notes."""
     if taste is None:
         return []
     right, scale = format_percent_range(taste.right.salt), taste.scale

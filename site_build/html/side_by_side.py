@@ -1,4 +1,4 @@
-"""What two methods are compared by: the same figures as on their pages, as a script for the page that sets them out."""
+"""The data of the page that compares two methods: the figures of their pages, as a script."""
 
 from __future__ import annotations
 
@@ -6,18 +6,13 @@ import json
 from collections.abc import Iterable
 from pathlib import Path
 
-from handbook.base import formats
 from handbook.base.ranges import Range
 from handbook.brine.strength import Strength
 from handbook.folder.read_page import Page
 from handbook.page.heated import has_curve
 from handbook.report.method_report import Report
 from handbook.report.mixtures import MixtureReport
-from site_build.base.local_forms import local, local_month_day, localized
-from site_build.base.said_words import BEGIN, END, own, said, say, say_count
-from site_build.reading.book import picture_path, url_of
-
-(
+from site_build.base.local_formats import (
     format_mass,
     format_number,
     format_percent,
@@ -26,19 +21,11 @@ from site_build.reading.book import picture_path, url_of
     format_temperature_range,
     format_time,
     format_time_range,
-) = map(
-    localized,
-    (
-        formats.format_mass,
-        formats.format_number,
-        formats.format_percent,
-        formats.format_percent_range,
-        formats.format_temperature,
-        formats.format_temperature_range,
-        formats.format_time,
-        formats.format_time_range,
-    ),
 )
+from site_build.base.local_forms import local, local_month_day
+from site_build.base.said_words import BEGIN, END, own, said, say, say_count
+from site_build.reading.book import picture_path, url_of
+
 DATA = "assets/side_by_side_data.js"
 NONE = "–"
 

@@ -1,4 +1,4 @@
-"""How a method stands, in one line for the cook: what to act on, what to measure, what is met, what nobody judged."""
+"""The standing of a method in one line for the cook: required actions, measurements, met limits, unjudged hazards."""
 
 from __future__ import annotations
 
@@ -7,15 +7,14 @@ from dataclasses import dataclass
 
 from handbook.safety.findings import ADVICE, Finding
 
-_NOT_JUDGED = "not judged"
-#: Rules whose note the cook has to pass on to whoever eats the food.
+#: Rules whose note the cook has to tell the eaters.
 _TELL = ("susceptible-people", "infants")
 
 
 @dataclass(frozen=True, kw_only=True)
 class Standing:
-    """``word`` is the worst of act, measure and met. ``act`` are titles of limits, each once, with how sure it is and what
-    to do about it; ``measure`` are titles, ``tell`` whole sentences.
+    """``word`` is the worst of act, measure and met. ``act`` are titles of limits, each once, with the certainty and
+    the advice; ``measure`` are titles, ``tell`` whole sentences.
     """
 
     word: str
@@ -27,7 +26,7 @@ class Standing:
 
 
 def standing_of(findings: Sequence[Finding]) -> Standing:
-    """The standing of a method that is published: no finding of it is a stop."""
+    """The standing of a published method, which has no stop among its findings."""
     deciding = [each for each in findings if each.decides]
     acts = [each for each in deciding if each.level in ("stop", "act")]
     act = _titles(acts)
@@ -41,17 +40,18 @@ def standing_of(findings: Sequence[Finding]) -> Standing:
         measure=measure,
         tell=tuple(dict.fromkeys(each.message for each in notes if _is_warning(each))),
         met=len({each.title for each in met} - set(measure) - set(act)),
-        not_judged=len({each.title for each in notes if _NOT_JUDGED in each.message}),
+        not_judged=len({each.title for each in notes if not each.is_judged}),
     )
 
 
 def is_caution(finding: Finding) -> bool:
-    """Whether a finding says the same for every method: it has no figure of this one and no verdict."""
-    return finding.level == "note" and not finding.figure and not finding.verdict and not _is_shown_only(finding)
+    """Whether a finding is the same for every method: without a figure of this one and without a verdict."""
+    return finding.level == "note" and not finding.figure and not finding.verdict and finding.is_judged
 
 
-def step_limit(findings: Sequence[Finding], first: int, last: int, shown: Collection[str] = ()) -> Finding | None:
-    """The limit that a step carries: of those judged by its lines ``first`` to ``last``, one to act on before one met.
+def step_limit(findings: Sequence[Finding], first: int, last: int, shown: Collection[str]) -> Finding | None:
+    """The limit shown at a step: of those for its lines ``first`` to ``last``, one that requires an action before a met
+    one.
 
     Limits ``shown`` before, by their printed words, are left out.
     """
@@ -83,10 +83,6 @@ def _what_to_do(finding: Finding) -> str:
 
 def _is_warning(finding: Finding) -> bool:
     return finding.rule in _TELL and bool(finding.figure)
-
-
-def _is_shown_only(finding: Finding) -> bool:
-    return _NOT_JUDGED in finding.message
 
 
 def _titles(found: Iterable[Finding]) -> tuple[str, ...]:

@@ -1,6 +1,6 @@
-"""The tools of a method's page: by the clock, kitchen view, what goes on paper.
+"""The tools of a method's page: clock plan, kitchen view, wall card.
 
-``example_calendar`` is the calendar file beside the page.
+``example_calendar`` gives the calendar file of the page.
 """
 
 from __future__ import annotations
@@ -17,19 +17,19 @@ from site_build.html.render import render
 #: The built example: served on a Saturday at 18:00.
 SERVED = (5, 18, 0)
 _SOME_DAY = date(2000, 1, 1)
-MOST_TIMES = 24  # more reminders than this are told by their first and last
-#: Lines that a wall card holds at each size of type before it would run over one US Letter page.
+MOST_TIMES = 24  # with more reminders only the first and the last are shown
+#: Maximum number of lines of a wall card on one US Letter page, for each size of type.
 CARD_LINES = ((20, "wall-card-large"), (28, ""), (37, "wall-card-small"))
 
 
 def kitchen_html(report: Report) -> str:
-    """The kitchen view, opened by its button only."""
+    """The kitchen view, which its button opens."""
     return render("tools_kitchen.html", report=report)
 
 
-def clock_html(report: Report, calendar_address: str = "") -> str:
+def clock_html(report: Report, calendar_address: str) -> str:
     """The steps by the clock, served Saturday 18:00; ``calendar_address`` is that plan's file, if one is written."""
-    plan = example_plan(report, _SOME_DAY)  # which Saturday makes no difference: only its days are shown
+    plan = example_plan(report, _SOME_DAY)  # any Saturday will do: only the days are shown
     return render(
         "tools_clock.html",
         report=report,
@@ -41,8 +41,8 @@ def clock_html(report: Report, calendar_address: str = "") -> str:
     )
 
 
-def paper_html(report: Report, mark: str = "") -> str:
-    """The wall card: one page, on paper only. ``mark`` is the version, so that a stale print can be spotted."""
+def paper_html(report: Report, mark: str) -> str:
+    """The wall card: one page, on paper only. ``mark`` is the version, which identifies an outdated print."""
     acts = [each for each in report.findings if each.level in ("stop", "act")]
     return render("wall_card.html", report=report, acts=acts, size=_card_size(report, acts), mark=mark)
 
@@ -53,7 +53,7 @@ def example_plan(report: Report, day: date) -> ClockPlan:
 
 
 def served(longest: float, day: date) -> datetime:
-    """The first Saturday at 18:00 that somebody can reach who starts after ``day``; ``longest`` s from the start."""
+    """The first Saturday at 18:00 that a start after ``day`` can reach; ``longest`` is in s from the start."""
     return following(day, *SERVED, timedelta(days=1, seconds=longest))
 
 

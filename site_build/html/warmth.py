@@ -1,4 +1,4 @@
-"""The section on temperatures of what is mixed and of what stands in a box."""
+"""The section on temperatures of mixtures and boxes."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ from site_build.html.render import render
 
 
 def warmth_html(report: Report, root: str) -> str:
-    """The section, or nothing where the page states no temperatures to mix and no box."""
+    """The section; empty where the page states no temperatures of mixtures and no box."""
     stands = report.stands
     if stands is None:
         return ""
@@ -25,10 +25,8 @@ def warmth_html(report: Report, root: str) -> str:
 
 def _chart(box: BoxStand):
     course = box.course
-    slow, typical, fast = (
-        [celsius(float(each)) for each in curve] for curve in (course.slow, course.typical, course.fast)
-    )
+    slow, typical, fast = map(celsius, (course.slow, course.typical, course.fast))
     low, high = (fast, slow) if fast[-1] <= slow[-1] else (slow, fast)
     curve = CurveInput(name="inside", typical=typical, low=low, high=high)
-    time = [float(each) for each in course.time]
-    return line_chart(time, [curve], "°C", [(0.0, time[-1], str(box.number))], limit=celsius(box.limit))
+    stages = [(0.0, float(course.time[-1]), str(box.number))]
+    return line_chart(course.time, [curve], "°C", stages, limit=celsius(box.limit))

@@ -9,37 +9,22 @@ import re
 from pathlib import Path
 
 STYLE, FIRST = "assets/css/sheet.css", "assets/first.js"
+_STYLES = ("tokens", "page", "parts", "tables", "work", "safety", "charts", "forms", "search", "paper", "tools", "day")
 #: Joined file -> its parts in order. ``first.js`` runs before the first paint, the others after the page has been
 #: parsed.
 BUNDLES = {
-    STYLE: tuple(
-        f"assets/css/{name}.css"
-        for name in (
-            "tokens",
-            "page",
-            "parts",
-            "tables",
-            "work",
-            "safety",
-            "charts",
-            "forms",
-            "search",
-            "paper",
-            "tools",
-            "day",
-        )
-    ),
+    STYLE: tuple(f"assets/css/{name}.css" for name in _STYLES),
     FIRST: ("assets/say.js", "assets/kept.js", "assets/units.js", "assets/site.js"),
     "assets/reader.js": ("assets/search.js", "assets/offline.js", "assets/runs.js", "assets/due.js"),
     "assets/method.js": ("assets/batch.js", "assets/sheet.js", "assets/planner.js", "assets/kitchen.js"),
 }
 
 
-def join_assets(site: Path, first_words: str = "", house_style: str = "") -> None:
+def join_assets(site: Path, first_lines: str = "", house_style: str = "") -> None:
     """Write the joined files into a built site and remove their parts. A site that is already joined does not change.
 
-    ``first_words`` stand at the beginning of the first script: the translations of the scripts' words. ``house_style`` stands
-    at the end of the style sheet: the house's colours.
+    ``first_lines`` begin the first script: the translations of the scripts' words, and the engine's rules for them.
+    ``house_style`` ends the style sheet: the house's colours.
 
     Each part is read from the site, not from the package, so that a house's own file in its place counts.
     """
@@ -48,7 +33,7 @@ def join_assets(site: Path, first_words: str = "", house_style: str = "") -> Non
             continue
         texts = [(site / part).read_text("utf-8") for part in parts]
         joined = joined_style(texts) + house_style if name == STYLE else "\n".join(texts)
-        joined = first_words + joined if name == FIRST else joined
+        joined = first_lines + joined if name == FIRST else joined
         (site / name).write_text(joined, "utf-8")
         for part in parts:
             (site / part).unlink()

@@ -1,4 +1,4 @@
-"""Pages at earlier addresses that lead on to where a method stands now, without a script."""
+"""Pages at earlier addresses that redirect to a method's present address, without a script."""
 
 from __future__ import annotations
 
@@ -22,7 +22,7 @@ _PAGE = Markup(
 
 
 def lead_on_pages(path: str, title: str, names: Iterable[str]) -> Iterator[tuple[str, str]]:
-    """Address and text of each page that leads on to the method at ``path`` and to its further pages."""
+    """Address and text of each page that redirects to the method at ``path`` and to its further pages."""
     for name in names:
         for old, new in zip(page_paths(f"{name}.md", True), page_paths(path, True), strict=True):
             address = "../" * name.count("/") + quote(url_of(new))

@@ -1,14 +1,14 @@
 """Style and script of the page for a wrong address. They are inline, because a server shows this page at any address.
 
-The page's policy allows this one style and this one script by their hashes (CSP Level 3, "hash-source").
+The page's policy allows this one style and this one script.
 """
 
 from __future__ import annotations
 
-from base64 import b64encode
 from dataclasses import dataclass
-from hashlib import sha256
 from importlib.resources import files
+
+from site_build.html.render import policy_source
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -26,8 +26,4 @@ def lost_page() -> LostPage:
     style, script = (
         files("site_build").joinpath("templates", f"lost.{kind}").read_text("utf-8") for kind in ("css", "js")
     )
-    return LostPage(style=style, script=script, style_source=_source(style), script_source=_source(script))
-
-
-def _source(text: str) -> str:
-    return f"'sha256-{b64encode(sha256(text.encode()).digest()).decode()}'"
+    return LostPage(style=style, script=script, style_source=policy_source(style), script_source=policy_source(script))

@@ -4,10 +4,8 @@ from __future__ import annotations
 
 import inspect
 import re
-from base64 import b64encode
 from collections.abc import Sequence
 from dataclasses import dataclass
-from hashlib import sha256
 from importlib.resources import files
 
 from markdown import Markdown
@@ -20,7 +18,7 @@ from site_build.outputs.reference_keys import key_tables
 
 @dataclass(frozen=True, kw_only=True)
 class CommandHelp:
-    """One command: its name, its line of use and what it says of itself."""
+    """One command: its name, its usage line and its help."""
 
     name: str
     usage: str
@@ -29,7 +27,7 @@ class CommandHelp:
 
 @dataclass(frozen=True, kw_only=True)
 class Starter:
-    """One family of methods: what is meant and its starter page."""
+    """One family of methods: its description and its starter page."""
 
     name: str
     about: str
@@ -38,12 +36,10 @@ class Starter:
 
 def manual_html(commands: Sequence[CommandHelp], starters: Sequence[Starter]) -> str:
     """The whole manual. ``commands`` and ``starters`` are those of the command line, which stands above this room."""
-    style = render("manual_style.css")
     return render(
         "manual.html",
         version=handbook.__version__,
-        style=style,
-        style_hash=b64encode(sha256(style.encode()).digest()).decode(),
+        style=render("manual_style.css"),
         parts=written_parts(),
         starters=starters,
         tables=[(_anchor(each.name), each) for each in key_tables()],
@@ -87,7 +83,7 @@ def _methods(name: str, kind: type) -> list[tuple[str, str, str]]:
 
 
 def _signature(each: object) -> str:
-    """The parameters of a function or a record; empty where there are none to give."""
+    """The parameters of a function or a record; empty where there are none."""
     try:
         return re.sub(r"'([\w.| \[\],]+)'", r"\1", str(inspect.signature(each)))  # type: ignore[arg-type]
     except (TypeError, ValueError):

@@ -43,7 +43,7 @@ def kept_files(hashes: dict[str, str]) -> dict[str, str]:
     }
 
 
-def manifest(kitchen: str, colour: str = "", mark: Mark | None = None) -> str:
+def manifest(kitchen: str, colour: str, mark: Mark | None) -> str:
     """The web app manifest (W3C Web Application Manifest), with all addresses relative to the site's root."""
     icon = {"src": ICON, "sizes": "any", "type": "image/svg+xml", "purpose": "any maskable"}
     if mark:

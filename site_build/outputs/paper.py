@@ -14,6 +14,7 @@ from html import escape, unescape
 from html.parser import HTMLParser
 from pathlib import Path
 
+from site_build.html.render import render
 from site_build.outputs.bundles import STYLE
 from site_build.outputs.closed_server import POLICY
 from site_build.reading.book import LAYERS, OWN_FOLDERS
@@ -27,27 +28,9 @@ SIZES = {"A4": "A4", "Letter": "letter"}
 _VOID = {"area", "base", "br", "col", "embed", "hr", "img", "input", "link", "meta", "source", "track", "wbr"}
 _IDS = {"id", "for", "aria-labelledby", "aria-describedby", "aria-controls", "headers"}
 #: Controls, elements that load or run something, and smaller pictures: paper uses the largest.
-_DROPPED_TAGS = set(
-    [
-        "script",
-        "dialog",
-        "form",
-        "button",
-        "template",
-        "iframe",
-        "frame",
-        "object",
-        "embed",
-        "applet",
-        "link",
-        "meta",
-        "base",
-        "style",
-        "source",
-        "video",
-        "audio",
-    ]
-)
+_DROPPED_TAGS = {"script", "dialog", "form", "button", "template", "link", "meta", "base", "style"} | {
+    *("iframe", "frame", "object", "embed", "applet", "source", "video", "audio"),
+}
 _DROPPED_CLASSES = {"bar-tool", "layers", "doors", "needs-scripts", "wall-card", "no-print"}
 
 
@@ -90,35 +73,26 @@ def paper_document(site: Path, pages: dict[str, int] | None = None, with_dossier
     parts = chapters(site, with_dossiers)
     places = {each.url: f"c{number}" for number, each in enumerate(parts, 1)}
     kitchen = _heading((site / "index.html").read_text("utf-8"))
-    styles = "".join(f'<link rel="stylesheet" href="{path}">' for path in STYLES)
-    body = "".join(
-        f'<section class="paper-chapter" id="{places[each.url]}">{_inner(site, each.url, places)}</section>'
-        for each in parts
+    foods = sorted({each.food for each in parts if each.food}, key=str.casefold)
+    groups = (
+        ("Methods", [each for each in parts if each.is_method]),
+        ("Reference", [each for each in parts if not each.is_method]),
+        *((f"By food: {food}", [each for each in parts if each.food == food]) for food in foods),
     )
-    return (
-        f'<!doctype html><html lang="en" data-units="both"><head><meta charset="utf-8">'
-        f'<meta http-equiv="Content-Security-Policy" content="{POLICY}"><title>{escape(kitchen)}</title>'
-        f'{styles}</head><body class="whole-handbook"><main class="sheet">'
-        f'<header class="paper-cover"><h1>{escape(kitchen)}</h1>'
-        f"<p>{sum(each.is_method for each in parts)} methods; every figure is computed from the method's own text.</p>"
-        '<p class="foot-caution"><strong>The figures are models. A calibrated thermometer decides.</strong> '
-        "Local food codes and licensed practice prevail over anything in this handbook.</p></header>"
-        f"{_contents(parts, places, pages or {})}{body}</main></body></html>"
+    return _document(
+        title=kitchen,
+        chapters=[(places[each.url], _inner((site / each.url).read_text("utf-8"), each.url, places)) for each in parts],
+        groups=groups,
+        methods=sum(each.is_method for each in parts),
+        places=places,
+        pages=pages or {},
     )
 
 
 def single_document(html: str, url: str, title: str) -> str:
     """One page as a document of its own for paper: ``html`` is the content of the page at ``url``."""
-    body = _Body(url, {url: "c1"})
-    body.feed(f'<div class="sheet-body">{html}</div>')
-    body.close()
-    styles = "".join(f'<link rel="stylesheet" href="{path}">' for path in STYLES)
-    return (
-        f'<!doctype html><html lang="en" data-units="both"><head><meta charset="utf-8">'
-        f'<meta http-equiv="Content-Security-Policy" content="{POLICY}"><title>{escape(title)}</title>'
-        f'{styles}</head><body class="whole-handbook"><main class="sheet"><section class="paper-chapter" id="c1">'
-        f'<div class="sheet-body">{"".join(body.kept)}</div></section></main></body></html>'
-    )
+    page = f'<div class="sheet-body">{html}</div>'
+    return _document(title=title, chapters=[("c1", _inner(page, url, {url: "c1"}))], groups=())
 
 
 def paper_style(size: str) -> str:
@@ -126,33 +100,15 @@ def paper_style(size: str) -> str:
     return f"@page {{ size: {SIZES[size]}; }}\n"
 
 
-def _contents(parts: tuple[Chapter, ...], places: dict[str, str], pages: dict[str, int]) -> str:
-    foods = sorted({each.food for each in parts if each.food}, key=str.casefold)
-    groups = (
-        ("Methods", [each for each in parts if each.is_method]),
-        ("Reference", [each for each in parts if not each.is_method]),
-        *((f"By food: {food}", [each for each in parts if each.food == food]) for food in foods),
-    )
-    lists = "".join(
-        f"<h2>{name}</h2><ol>"
-        + "".join(
-            f'<li><a href="#{places[each.url]}"><span>{escape(each.title)}</span>'
-            # The number has its final width from the first printing on, so that the second breaks lines alike.
-            f'<span class="paper-page">{pages.get(places[each.url], 0) or "000"}</span></a></li>'
-            for each in group
-        )
-        + "</ol>"
-        for name, group in groups
-        if group
-    )
-    return f'<nav class="paper-contents" aria-label="Contents"><h1>Contents</h1>{lists}</nav>'
+def _document(**values) -> str:
+    return render("paper.html", styles=STYLES, policy=POLICY, **values)
 
 
-def _inner(site: Path, url: str, places: dict[str, str]) -> str:
+def _inner(html: str, url: str, places: dict[str, str]) -> str:
     body = _Body(url, places)
-    body.feed((site / url).read_text("utf-8"))
+    body.feed(html)
     body.close()
-    return f'<div class="sheet-body">{"".join(body.kept)}</div>'
+    return "".join(body.kept)
 
 
 def _heading(text: str) -> str:

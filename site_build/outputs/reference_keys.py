@@ -1,4 +1,4 @@
-"""Every key that somebody writes, from the records that read it: the reference of the manual cannot drift from them."""
+"""Every key that people write, from the records that read them, so that the manual's reference always agrees with them."""
 
 from __future__ import annotations
 
@@ -25,7 +25,7 @@ MOST_ALLOWED = 600
 
 @dataclass(frozen=True, kw_only=True)
 class KeyRow:
-    """One key: its path in its table, whether it must stand there, what it is for and what is allowed."""
+    """One key: its path in its table, whether it is required, its purpose and its allowed values."""
 
     key: str
     required: bool
@@ -52,12 +52,12 @@ def key_tables() -> tuple[KeyTable, ...]:
             (f"block {name}", f"between ```{name} and ``` on a method page", form)
             for name, form in block_forms(words).items()
         ),
-        ("house.yml", "what is true for the kitchen and for all its methods", house_form(rules_and_limits())),
-        ("days/NAME.yml", "what a day plan is asked for", wish_form((), ())),
+        ("house.yml", "settings of the kitchen, for all its methods", house_form(rules_and_limits())),
+        ("days/NAME.yml", "the wish for a day plan", wish_form((), ())),
         ("runs/METHOD/DAY.yml", "what one run of a method measured", RUN_FORM),
-        ("batches", "what was written down of one batch", BATCH_FORM),
-        ("stock", "what stands on the shelf", STOCK_FORM),
-        ("thermometer checks", "what was read beside what should be read", CHECKS_FORM),
+        ("batches", "the record of one batch", BATCH_FORM),
+        ("stock", "the stock", STOCK_FORM),
+        ("thermometer checks", "readings of thermometers and the right values", CHECKS_FORM),
         ("signed.yml", "who reviewed which version", SIGNED_FORM),
     ]
     found = [KeyTable(name=name, about=about, rows=tuple(_rows(form))) for name, about, form in forms]
@@ -84,7 +84,7 @@ def _rows(form: Form, prefix: str = "") -> Iterator[KeyRow]:
 
 
 def _record_in(form: Form) -> Record | None:
-    """The table that a form reads, by itself, in a list or behind another form."""
+    """The table that a form reads, by itself, in a list or inside another form."""
     if isinstance(form, Record):
         return form
     if isinstance(form, ListOf):

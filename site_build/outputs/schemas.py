@@ -24,7 +24,7 @@ def schemas(words: Vocabulary) -> dict[str, dict]:
     found = {"front-matter": ("Front matter of a method page", front_matter_form(words).schema())}
     for block, form in block_forms(words).items():
         found[f"block-{block}"] = (f"The {block} block of a method page", form.schema())
-    found["day"] = ("What is wished of a day, days/NAME.yml", wish_form((), ()).schema())
+    found["day"] = ("The wish for a day plan, days/NAME.yml", wish_form((), ()).schema())
     found["batch"] = ("A batch, batches/YEAR/LOT.yml", BATCH_FORM.schema())
     found["house"] = ("The house file, house.yml", house_form(rules_and_limits()).schema())
     found["signed"] = (f"Reviews of methods, {SIGNED_FILE}", SIGNED_FORM.schema())

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Collection, Iterator, Sequence
+from collections.abc import Collection, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from html.parser import HTMLParser
 from xml.etree.ElementTree import Element
 
-from handbook.base.formats import format_number, format_percent, format_temperature, format_time_range
+from handbook.base.formats import format_number, format_percent, format_temperature, format_time_range, shorten
 from handbook.base.units import celsius
 from handbook.catalogue.ingredients import Ingredient
 from handbook.catalogue.other_names import said_of
@@ -75,7 +75,7 @@ class SearchEntry:
     figures: tuple[SearchFigure, ...]
 
 
-def method_entry(page: Page, author: AuthorHtml, further: Collection[str] = ()) -> SearchEntry:
+def method_entry(page: Page, author: AuthorHtml, further: Collection[str]) -> SearchEntry:
     """The entry of a method page, from its text and its computed figures. ``further``: anchors of the author's sections on
     "Understand it".
     """
@@ -112,14 +112,14 @@ def method_entry(page: Page, author: AuthorHtml, further: Collection[str] = ()) 
 
 
 def _ingredient_names(ingredients: Sequence[Ingredient]) -> list[str]:
-    """Each ingredient once, with what else cooks call it, here and elsewhere."""
+    """Each ingredient once, with its other names, here and elsewhere."""
     once = {each.name: each for each in ingredients}
     others = (said for each in once.values() for said in (*each.house_names, *said_of(each.name, "ingredient")))
     return [*once, *others]
 
 
 def _further_sections(page: Page) -> Iterator[Section]:
-    """The parts of a method's further pages, by what a reader would look for; their anchors name the page: ``why#off``."""
+    """The parts of a method's further pages, by readers' words; their anchors name the page: ``why#off``."""
     for layer in local_list(page).layers:
         for part in layer.parts if layer.key else ():
             yield Section(anchor=f"{layer.key}#{part.anchor}", title=bare(said(part.title)), text=TASKS[part.anchor])
@@ -128,43 +128,29 @@ def _further_sections(page: Page) -> Iterator[Section]:
 def plain_entry(page: Page, author: AuthorHtml) -> SearchEntry:
     """The entry of a page of plain reading."""
     title = author.title or page.path.removesuffix(".md")
-    sections = tuple(_sections_of(author.pieces, []))
     first = next((text for piece in author.pieces for each in piece.iter("p") if (text := text_of(each)).strip()), "")
-    return SearchEntry(
-        url=url_of(page.path),
-        title=title,
-        kind="page",
-        food="",
-        summary=_brief(first),
-        words=((NAME, title),),
-        sections=sections,
-        figures=(),
-    )
+    return _page_entry(url_of(page.path), title, first, _sections_of(author.pieces, []))
 
 
 def generated_entry(url: str, title: str, html: str) -> SearchEntry:
     """The entry of a generated page, from its finished HTML: a section for each id."""
     reader = _Sections()
     reader.feed(html)
-    sections = tuple(
-        Section(anchor=anchor, title=" ".join(name.split()), text=text) for anchor, name, text in reader.found
-    )
+    found = (Section(anchor=anchor, title=" ".join(name.split()), text=text) for anchor, name, text in reader.found)
+    return _page_entry(url, title, reader.summary, found)
+
+
+def _page_entry(url: str, title: str, summary: str, sections: Iterable[Section]) -> SearchEntry:
     return SearchEntry(
         url=url,
         title=title,
         kind="page",
         food="",
-        summary=_brief(reader.summary),
+        summary=shorten(" ".join(summary.split()), MOST_BRIEF),
         words=((NAME, title),),
-        sections=sections,
+        sections=tuple(sections),
         figures=(),
     )
-
-
-def _brief(text: str) -> str:
-    """The first words of a text, cut between words."""
-    words = " ".join(text.split())
-    return words if len(words) <= MOST_BRIEF else f"{words[:MOST_BRIEF].rsplit(' ', 1)[0]} …"
 
 
 def _figures(report: Report) -> Iterator[SearchFigure]:

@@ -30,6 +30,7 @@ ENDINGS = (
     (("ied", "y", 2, False), ("ing", "", 3, True), ("ed", "", 3, True)),
     (("e", "", 3, False),),
 )
+_FOREIGN = re.compile(r"[^\x00-\x7f]+")
 _WORD = re.compile(r"[^\W\d_]+")
 
 
@@ -40,9 +41,7 @@ def words_of(text: str) -> list[str]:
 
 def plain(text: str) -> str:
     """``text`` in lower case without accents."""
-    apart = unicodedata.normalize("NFKD", text.lower())
-    bare = "".join(each for each in apart if not unicodedata.combining(each))
-    return "".join(LETTERS.get(each, each) for each in bare)
+    return _FOREIGN.sub(lambda found: _bare(found[0]), text.lower())
 
 
 @lru_cache(maxsize=100_000)
@@ -56,3 +55,10 @@ def stem(word: str) -> str:
                     word = word[:-1]
                 break
     return word
+
+
+@lru_cache
+def _bare(letters: str) -> str:
+    """Letters beyond ASCII without their accents."""
+    apart = unicodedata.normalize("NFKD", letters)
+    return "".join(LETTERS.get(each, each) for each in apart if not unicodedata.combining(each))

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-from dataclasses import dataclass
 from pathlib import Path
 from urllib.parse import quote
 from uuid import NAMESPACE_URL, uuid5
@@ -21,6 +20,7 @@ from handbook.page.salting import IngredientLine
 from handbook.report.method_report import Report
 from site_build.base.said_words import bare, own, said, say, say_count
 from site_build.charts.share_picture import HEIGHT, WIDTH
+from site_build.html.contents import Card
 from site_build.reading.addresses import is_web
 from site_build.reading.book import GENERATED, picture_path, url_of
 
@@ -29,18 +29,6 @@ FEED, SITEMAP = "feed.xml", "sitemap.xml"
 MOST_IN_FEED = 50
 _ATOM = "http://www.w3.org/2005/Atom"
 _SITEMAP = "http://www.sitemaps.org/schemas/sitemap/0.9"
-
-
-@dataclass(frozen=True, kw_only=True)
-class FeedEntry:
-    """One method in the feed; ``reviewed`` is an ISO 8601 day."""
-
-    url: str
-    title: str
-    reviewed: str
-    keeper: str
-    kind: str
-    summary: str
 
 
 def plain_meta(url: str, title: str, house: House) -> Markup:
@@ -127,12 +115,12 @@ def source_address(path: str, house: House) -> str:
     return f"{house.repository.rstrip('/')}/{place}"
 
 
-def write_sharing(feed_entries: list[FeedEntry], pages: list[tuple[str, str]], house: House, site: Path) -> None:
+def write_sharing(cards: list[Card], pages: list[tuple[str, str]], house: House, site: Path) -> None:
     """Write the feed into a finished site, and the sitemap where the house states an address.
 
     ``pages`` are the address and the day of review (or an empty text) of each page.
     """
-    (site / FEED).write_bytes(feed(feed_entries, house))
+    (site / FEED).write_bytes(feed(cards, house))
     for old in (SITEMAP, f"{SITEMAP}.gz"):
         (site / old).unlink(missing_ok=True)
     if is_published(house):
@@ -150,24 +138,11 @@ def is_published(house: House) -> bool:
     return is_web(house.address)
 
 
-def feed_entry(page: Page) -> FeedEntry:
-    """A method's entry in the feed."""
-    sheet = page.report.method.front_matter
-    return FeedEntry(
-        url=url_of(page.path),
-        title=sheet.title,
-        reviewed=sheet.reviewed.isoformat(),
-        keeper=sheet.keeper,
-        kind=sheet.kind,
-        summary=sheet.summary,
-    )
-
-
-def feed(entries: list[FeedEntry], house: House) -> bytes:
+def feed(cards: list[Card], house: House) -> bytes:
     """An Atom feed (RFC 4287) of the methods by the day of their review, the latest first."""
     ElementTree.register_namespace("", _ATOM)
     root = ElementTree.Element(f"{{{_ATOM}}}feed")
-    entries = sorted(entries, key=lambda each: each.url)
+    entries = sorted(cards, key=lambda each: each.url)
     entries = sorted(entries, key=lambda each: each.reviewed, reverse=True)[:MOST_IN_FEED]
     newest = entries[0].reviewed if entries else "1970-01-01"
     _add(root, "id", _name(house, ""))
@@ -195,7 +170,7 @@ def sitemap(pages: list[tuple[str, str]], house: House) -> bytes:
     return ElementTree.tostring(root, "utf-8", xml_declaration=True)
 
 
-def _feed_element(each: FeedEntry, house: House) -> ElementTree.Element:
+def _feed_element(each: Card, house: House) -> ElementTree.Element:
     entry = ElementTree.Element(f"{{{_ATOM}}}entry")
     _add(entry, "id", _name(house, each.url))
     _add(entry, "title", each.title)
@@ -254,7 +229,7 @@ def _absolute(house: House, url: str) -> str:
 
 
 def _line_text(line: IngredientLine, part: IngredientMass) -> str:
-    """An ingredient as written with its mass, because a volume or a share alone says little elsewhere."""
+    """An ingredient as written with its mass, because a volume or a share alone is not useful elsewhere."""
     mass = format_mass(part.mass.typical)
     amount = mass if line.amount.text in (mass, "to target") else f"{line.amount.text} ({mass})"
     return f"{amount} {line.item}" + (f", {line.note}" if line.note else "")

@@ -1,4 +1,4 @@
-"""Every message of the site, collected from templates, Python and scripts, and a team's catalogue brought up to date."""
+"""Every message of the site, collected from templates, Python and scripts, and the update of a team's catalogue."""
 
 from __future__ import annotations
 
@@ -37,7 +37,7 @@ from site_build.html.render import TRUST_CLASSES
 from site_build.review import signed
 
 _ROOMS = ("base", "reading", "record", "charts", "html", "review", "outputs")
-#: Functions that say a message, with how many texts each takes.
+#: Functions that take a message, with the number of their texts.
 _PYTHON = {"say": 1, "say_html": 1, "say_count": 2, "later": 1}
 _SCRIPT = {"tell": None}
 _ABOUT = (
@@ -48,7 +48,7 @@ _LEFT_OUT = re.compile(r'"(?:(?:POT-Creation|PO-Revision)-Date:|.*(?:EMAIL@ADDRE
 
 
 def all_messages() -> dict[str | tuple[str, str], list[tuple[str, int]]]:
-    """Each message with the places that say it, (file, line), in the order of the files; messages that count are pairs."""
+    """Each message with its places, (file, line), in the order of the files; messages with a count are pairs."""
     found: dict[str | tuple[str, str], list[tuple[str, int]]] = {}
     for message, file, line in _found():
         found.setdefault(message, []).append((file, line))
@@ -61,7 +61,7 @@ def template(language: str = "") -> str:
 
 
 def updated(old: str, language: str) -> str:
-    """The catalogue ``old`` with every message of the site: translations stay, new ones are empty, gone ones are comments."""
+    """The catalogue ``old`` with every message of the site: translations stay, new ones are empty, removed ones become comments."""
     catalog = read_po(io.StringIO(old), locale=language.replace("-", "_"))
     catalog.update(_catalog(language), no_fuzzy_matching=True)
     catalog.version = __version__
@@ -75,13 +75,13 @@ def missing(wording: Wording) -> list[str]:
 
 
 def unknown(wording: Wording) -> list[str]:
-    """The translated texts that no page says."""
+    """The translated texts that no page uses."""
     known = {each[0] if isinstance(each, tuple) else each for each in all_messages()}
     return [each for each in (*wording.messages, *wording.plurals) if each not in known]
 
 
 def script_words(wording: Wording) -> str:
-    """The translations of the scripts' messages, as the line of script that stands before them; none in plain English."""
+    """The translations of the scripts' messages, as a line of script to put before them; none in plain English."""
     if wording.language == ENGLISH and not wording.messages:
         return ""
     said = {each: text for each in _script_messages() if (text := wording.text(each)) is not None}
@@ -91,7 +91,7 @@ def script_words(wording: Wording) -> str:
 
 
 def closed_words() -> Iterator[str]:
-    """Words of the engine's closed lists that pages show by themselves, such as kinds of food."""
+    """Words of the engine's closed lists that pages show alone, such as kinds of food."""
     yield from TRUST_CLASSES
     for kind in front_matter.KINDS:
         yield from (kind, kind.capitalize())
@@ -119,7 +119,7 @@ def closed_words() -> Iterator[str]:
 
 
 def standing_texts() -> Iterator[str]:
-    """Whole texts that stand alike on every site: titles of rules and limits, cautions, models, words of the trade."""
+    """Whole texts that are the same on every site: titles of rules and limits, cautions, models, words of the trade."""
     yield from RULES.values()
     yield from ADVICE.values()
     yield from dict.fromkeys(each.title for each in limits().values())
@@ -170,7 +170,7 @@ def _of_scripts() -> Iterator[tuple[str | tuple[str, str], str, int]]:
     for name, file in _files(files("site_build") / "theme", "theme", ".js"):
         with file.open("rb") as opened:
             for line, _, message, _ in extract_javascript(opened, _SCRIPT, [], {}):
-                text = message[0] if isinstance(message, tuple) else message  # the rest are texts within its values
+                text = message[0] if isinstance(message, tuple) else message  # the others are texts within its values
                 yield from _messages(text, name, line, False)
 
 
@@ -213,7 +213,7 @@ def _environment() -> Environment:
 def _messages(
     message: str | tuple | None, name: str, line: int, is_word: bool
 ) -> Iterable[tuple[str | tuple[str, str], str, int]]:
-    """The message of one call; a word said later is written as it is read, its percent signs single."""
+    """The message of one call. A message of ``later`` is written as it is read, with single percent signs."""
     if isinstance(message, tuple):
         texts = [each for each in message if isinstance(each, str)]
         if len(texts) > 1:

@@ -1,4 +1,4 @@
-"""The author's words as cleaned HTML: one piece before, between and after the computed parts.
+"""The author's words as cleaned HTML, in pieces before, between and after the computed parts.
 
 A placeholder paragraph marks each block through Markdown and the cleaner. Where a placeholder is not a top-level
 paragraph in the author's order afterwards, the computed part would be hidden or moved: that is a fault of the page.
@@ -110,7 +110,7 @@ def author_faults(text: PageText, file: str, path: str, known: Collection[str]) 
             return faults + check_links(file, path, author.links, known)
     except Overtime:
         return [overtime_fault(file, seconds)]
-    except Exception as error:  # one page must not stop the others; the build fails all the same
+    except Exception as error:  # one page must not stop the others; the build still fails
         return [UnforeseenError.of(file, error)]
 
 
@@ -194,7 +194,7 @@ def _is_paragraph_of_its_own(element: Element) -> bool:
 
 
 def _whereabouts(root: Element, mark: str) -> str:
-    """The text that a reader would find in place of a block's part."""
+    """The text that a reader would find in place of a block's computed part."""
     around = [each.tag for each in root.iter() if each is not root and mark in text_of(each)]
     if around or mark in text_of(root):
         return next((f"a block within <{tag}>" for tag in around if tag != "p"), "a block among other words")

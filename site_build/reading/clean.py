@@ -14,51 +14,11 @@ SAFE_SCHEMES = ("http", "https", "mailto")
 
 #: Elements that an author's HTML may contain. Of other elements the words remain, of scripts and styles nothing.
 ALLOWED_TAGS = frozenset(
-    [
-        "a",
-        "abbr",
-        "b",
-        "blockquote",
-        "br",
-        "caption",
-        "cite",
-        "code",
-        "dd",
-        "del",
-        "div",
-        "dl",
-        "dt",
-        "em",
-        "h1",
-        "h2",
-        "h3",
-        "h4",
-        "h5",
-        "h6",
-        "hr",
-        "i",
-        "img",
-        "ins",
-        "kbd",
-        "li",
-        "ol",
-        "p",
-        "pre",
-        "q",
-        "s",
-        "small",
-        "strong",
-        "sub",
-        "sup",
-        "table",
-        "tbody",
-        "td",
-        "th",
-        "thead",
-        "tr",
-        "u",
-        "ul",
-    ]
+    {"h1", "h2", "h3", "h4", "h5", "h6", "p", "div", "blockquote", "pre", "br", "hr"}
+    | {"ul", "ol", "li", "dl", "dt", "dd"}
+    | {"table", "caption", "thead", "tbody", "tr", "th", "td"}
+    | {"a", "img", "abbr", "b", "cite", "code", "del", "em", "i", "ins", "kbd", "q", "s", "small", "strong"}
+    | {"sub", "sup", "u"}
 )
 ALLOWED_ATTRIBUTES = {
     "*": {"id", "title", "lang", "dir"},

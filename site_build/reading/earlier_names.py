@@ -1,4 +1,4 @@
-"""Earlier names of pages, whose addresses lead on: none may be the address of another page."""
+"""Earlier names of pages, whose addresses redirect. None may be the address of another page."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""The house's own colours as a part of the style sheet, and whether their words can be read.
+"""The house's own colours as a part of the style sheet, and checks of their contrast.
 
 Contrast is that of the Web Content Accessibility Guidelines (WCAG) 2.2: the ratio of two relative luminances.
 """
@@ -8,9 +8,9 @@ from __future__ import annotations
 from handbook.base.errors import PageError
 from handbook.page.house import House
 
-#: Least contrast of words (WCAG 2.2, success criterion 1.4.3, level AA).
+#: Minimum contrast of text (WCAG 2.2, success criterion 1.4.3, level AA).
 LEAST = 4.5
-#: Colours of the theme that the house's colours meet (theme/assets/css/tokens.css).
+#: Colours of the theme beside which the house's colours appear (theme/assets/css/tokens.css).
 PAPER, ICE, INK, QUIET, WALL, MAIN = "#fbfcfa", "#e4edef", "#0d1b21", "#43535a", "#cbd8db", "#0f4453"
 NIGHT_PAPER, NIGHT_ICE = "#0e1a1f", "#182a31"
 _NIGHT = (
@@ -32,7 +32,7 @@ def contrast(one: str, other: str) -> float:
 
 
 def colour_faults(house: House, file: str) -> list[PageError]:
-    """A fault for each colour of the house on which or in which words could not be read."""
+    """A fault for each colour of the house with too little contrast for text."""
     if house.colours is None:
         return []
     main, wall = house.colours.main or MAIN, house.colours.wall or WALL
@@ -66,7 +66,7 @@ def house_style(house: House) -> str:
 
 
 def lightened(colour: str, behind: str, least: float) -> str:
-    """The colour mixed with just so much white that its contrast to ``behind`` is at least ``least``."""
+    """The colour mixed with just enough white for a contrast of at least ``least`` to ``behind``."""
     for share in range(101):
         mixed = "#" + "".join(f"{round(each + (255 - each) * share / 100):02x}" for each in _parts(colour))
         if contrast(mixed, behind) >= least:

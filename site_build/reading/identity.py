@@ -1,4 +1,4 @@
-"""The house's identity: its mark and colours, checked against the folder and against what can be read."""
+"""The house's identity: its mark, checked in the folder, and its colours, checked for contrast."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ from handbook.page.house import House
 from site_build.reading.house_style import colour_faults
 from site_build.reading.picture_reading import FORMATS, is_picture, moves, picture_size
 
-#: Sides of a mark in pixels: small enough for a head, large enough for a sharp icon.
+#: Sides of a mark in pixels: small enough for a page's head, large enough for a sharp icon.
 LEAST_SIDE, MOST_SIDE, MOST_BYTES = 48, 1200, 300_000
 _ALLOWED = (
     f"a still picture of the folder, PNG, JPEG or WebP, with sides of {LEAST_SIDE} to {MOST_SIDE} pixels, "

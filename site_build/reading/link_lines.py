@@ -1,4 +1,4 @@
-"""The line of a page on which a link of its HTML was written.
+"""Finds the line of a page on which a link of its HTML was written.
 
 Markdown does not keep line numbers. Each address is therefore searched in the author's words, in the order of the
 links: first where an address may begin, then anywhere, then by the link's words. Escapes of Markdown and HTML and

@@ -1,4 +1,4 @@
-"""Check the links and pictures of pages: dead ones, unsafe ones, pictures without words."""
+"""Checks the links and pictures of pages: dead ones, unsafe ones, pictures without alternative text."""
 
 from __future__ import annotations
 
@@ -50,12 +50,12 @@ def check_links(file: str, page_path: str, links: Iterable[Link], known: set[str
 
 
 def link_target(page_path: str, address: str) -> str:
-    """The path in the methods folder that a sound address leads to; empty where it leads elsewhere."""
+    """The path in the methods folder to which a valid address leads; empty where it leads elsewhere."""
     return _resolved(dirname(page_path), address)
 
 
 def site_address(page_path: str, address: str) -> str:
-    """The address as the site writes it: pages by their HTML file, every path in its shortest form."""
+    """The address in the site's form: pages by their HTML file, every path in its shortest form."""
     target = link_target(page_path, address)
     if not target:
         return address

@@ -7,24 +7,6 @@ A browser gives a script the first element with an id, so an author's element co
 FRAME_IDS = frozenset(["find-field", "find-slip", "sheet", "sheets"])
 #: Ids on method pages: those that scripts look up, and that of the history, which is made later.
 METHOD_IDS = frozenset(
-    [
-        "bar",
-        "batch",
-        "batch-form",
-        "batch-status",
-        "further-words",
-        "history",
-        "history-cap",
-        "history-h",
-        "kitchen",
-        "method-data",
-        "need",
-        "plan-cap",
-        "plan-form",
-        "plan-status",
-        "plan-words",
-        "running",
-        "standing",
-        "thick-cap",
-    ]
+    {"bar", "batch", "batch-form", "batch-status", "further-words", "history", "history-cap", "history-h", "kitchen"}
+    | {"method-data", "need", "plan-cap", "plan-form", "plan-status", "plan-words", "running", "standing", "thick-cap"}
 )

@@ -21,7 +21,7 @@ MOST_BYTES = 20_000_000
 MOST_FRAMES = 500
 #: A progressive JPEG is decoded once for each scan; cameras and editors write about ten scans.
 MOST_SCANNED_PIXELS = 20 * MOST_PIXELS
-#: Photographs take far more than one byte for 100 pixels; a few bytes can stand for a huge plain area.
+#: Photographs take far more than one byte per 100 pixels, while a few bytes can represent a huge plain area.
 MOST_PIXELS_A_BYTE, FREE_PIXELS = 500, 4_000_000
 
 # Pillow only warns of pictures between these limits and its own wider ones.

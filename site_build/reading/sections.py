@@ -1,4 +1,4 @@
-"""The author's words in sections, each with the part of the sheet that it belongs to."""
+"""The author's words in sections, each with its part of the sheet."""
 
 from __future__ import annotations
 
@@ -8,22 +8,23 @@ from xml.etree.ElementTree import Element
 
 from site_build.base.html_tree import inner_html, text_of
 
-#: Parts of a sheet that hold words: before everything and what goes on there, with what is needed, with the steps, with keeping,
-#: and the rest.
+#: Parts of a sheet with the author's words: the lead and its continuation, the ingredients, the steps, the keeping, and
+#: the rest.
 LEAD, LEAD_ON, NEED, STEPS, KEEPING, REST = "lead", "lead on", "need", "steps", "keeping", "rest"
 _PLACES = {"pieces": NEED, "salting": NEED, "glaze": NEED, "batches": NEED, "steps": STEPS, "keeping": KEEPING}
 _TOP_HEADINGS = ("h1", "h2")
-#: The most words of the author's that the sheet holds: a cook at work reads no more. Further sections stand on the next page.
+#: Maximum number of the author's words on the sheet: a cook at work reads no more. Further sections are on the next
+#: page.
 MOST_WORDS = 450
-#: The most words of the lead that stand open above the steps.
+#: Maximum number of words of the lead that are shown above the steps.
 MOST_LEAD = 120
 
 
 @dataclass(frozen=True, kw_only=True)
 class WordsSection:
-    """A heading of the author's with what stands under it, as cleaned HTML; ``place`` is the part that it belongs to.
+    """One of the author's headings with its content, as cleaned HTML; ``place`` is its part of the sheet.
 
-    One that ``is_further`` stands on "Understand it", and the sheet leads to it.
+    One that ``is_further`` is on "Understand it", and the sheet links to it.
     """
 
     place: str
@@ -35,10 +36,10 @@ class WordsSection:
 
 
 def words_sections(pieces: Sequence[Element], kinds: Sequence[str]) -> list[WordsSection]:
-    """The words cut at the headings of the page's top; a section belongs to the first calculation block that stands in it.
+    """The words split at the top-level headings. A section belongs to its first calculation block.
 
     ``pieces`` are the stretches between the blocks, ``kinds`` the kinds of the blocks. Sections without words are left out.
-    A section that no longer fits in MOST_WORDS is a further one, unless it has no heading by which the sheet could name it.
+    A section beyond MOST_WORDS is a further one, unless it has no heading by which the sheet could link to it.
     """
     found, held = [], 0
     for each in _sections(pieces, kinds):
@@ -53,7 +54,7 @@ def words_sections(pieces: Sequence[Element], kinds: Sequence[str]) -> list[Word
 
 
 def further_anchors(words: Sequence[WordsSection]) -> frozenset[str]:
-    """The anchors of the sections that stand on "Understand it"."""
+    """The anchors of the sections on "Understand it"."""
     return frozenset(each.anchor for each in words if each.is_further)
 
 
@@ -89,7 +90,7 @@ def _section(heading: Element | None, rest: Element, place: str, is_first: bool)
 
 
 def _lead_parts(rest: Element) -> Iterator[tuple[str, Element]]:
-    """The lead up to the paragraph that goes past MOST_LEAD words, and what goes on; the first paragraph always leads."""
+    """The lead up to the paragraph that exceeds MOST_LEAD words, and the rest. The first paragraph is always in the lead."""
     lead, on, count = Element("div"), Element("div"), len((rest.text or "").split())
     lead.text = rest.text
     for element in rest:

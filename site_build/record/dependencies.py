@@ -1,7 +1,7 @@
 """Decides which settings of the house a method's figures depend on, without computing the method.
 
-A setting that is not listed here counts for every method, so that a new one is safe before it is precise. A test
-records which settings the engine reads, so that no rule here becomes too narrow.
+A setting that is not listed here counts for every method, which is safe but imprecise. A test records which settings
+the engine reads, so that no rule here is too narrow.
 """
 
 from __future__ import annotations

@@ -22,7 +22,7 @@ from handbook.base.formats import format_mass, format_number, format_time, forma
 FORMAT = 1
 FILE = "figures.json"
 SIGNIFICANT = 6  # digits in the file: more than any page prints
-#: What the keys of the figures of cost begin with.
+#: Start of the keys of the figures of cost.
 _COST = "cost: "
 _FIGURE_INDENT = " " * 4
 _ENCODER = json.JSONEncoder(ensure_ascii=False, sort_keys=True, allow_nan=False)
@@ -33,7 +33,7 @@ _Number = Annotated[float, Meta(ge=-MOST_NUMBER, le=MOST_NUMBER)]
 
 
 class FiguresError(HandbookError):
-    """A file is not a record of figures; the text says why."""
+    """A file is not a record of figures; the text is the reason."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -48,12 +48,12 @@ class Figure:
 
     @property
     def is_words(self) -> bool:
-        """Whether it is words alone."""
+        """Whether it has only words."""
         return self.value is None and bool(self.words)
 
     @property
     def text(self) -> str:
-        """As a page prints it, with its range."""
+        """The figure with its range in the form of a page."""
         if self.value is None:
             return self.words or "not known"
         shown = show_range(self.low, self.value, self.high, self.unit)
@@ -71,7 +71,7 @@ class IngredientFigures:
 
 @dataclass(frozen=True, kw_only=True)
 class StepFigures:
-    """One step: its words, what the page states of it, its start and duration in min, and what is computed for it."""
+    """One step: its words, the page's statements, its start and duration in min, and its computed figures."""
 
     do: str
     stage: str
@@ -130,12 +130,12 @@ class Recorded:
 
 
 def method_lines(path: str, method: MethodFigures) -> str:
-    """One method's part of the record, with the indentation that it has there."""
+    """One method's part of the record, with its indentation there."""
     return "\n".join(_lines(_method_table(method), "  ", f"{_json(path)}: "))
 
 
 def split_lines(path: str, method: MethodFigures) -> tuple[str, int]:
-    """The ``method_lines`` of a method without cost, and the place in them where ``cost_lines`` go."""
+    """The ``method_lines`` of a method without cost, and the position of ``cost_lines`` in them."""
     text = method_lines(path, replace(method, figures=method.figures | {_COST: Figure(words=_COST)}))
     start = text.index(f"\n{_FIGURE_INDENT}{_json(_COST)}: ") + 1
     end = text.index("\n", start) + 1
@@ -199,7 +199,7 @@ def printed_step(value: float, unit: str) -> float:
 
 
 def show(value: float | None, unit: str, finer: bool = False) -> str:
-    """``value`` as a page prints it; ``finer`` adds a digit, to tell apart two figures that print alike."""
+    """``value`` in the form of a page; ``finer`` adds a digit, to distinguish two figures that print the same."""
     if value is None:
         return "not reached"
     if not finer:
@@ -216,7 +216,7 @@ def show(value: float | None, unit: str, finer: bool = False) -> str:
 
 
 def show_range(low: float | None, value: float | None, high: float | None, unit: str, finer: bool = False) -> str:
-    """The typical value with its range in brackets, or alone where both ends print alike."""
+    """The typical value with its range in brackets, or alone where both ends print the same."""
     shown, least, most = (show(each, unit, finer) for each in (value, low, high))
     if value is None or least == most:
         return shown

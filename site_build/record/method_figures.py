@@ -2,27 +2,21 @@
 
 from __future__ import annotations
 
-import datetime
 import re
 from collections import Counter
-from dataclasses import fields, is_dataclass, replace
+from dataclasses import replace
 
 from handbook import __version__
 from handbook.base.ranges import Range
-from handbook.base.units import Quantity, celsius
+from handbook.base.units import celsius
 from handbook.brine.equilibrium import Equilibrium
-from handbook.catalogue.tables import Tables, engine_tables
+from handbook.catalogue.tables import Tables
 from handbook.folder.page_text import PageText
-from handbook.page.amounts import CurePpm, Gauge, Packed, PieceCount, Share, ToTarget
 from handbook.page.house import House
-from handbook.page.method import Method
 from handbook.page.schedule import ScheduledStep
-from handbook.page.steps import Step
-from handbook.page.until import Until
 from handbook.report.cost import Bill, cost
 from handbook.report.method_report import Report
 from handbook.report.mixtures import BatchColumn, MixtureReport
-from site_build.record.dependencies import depends_on
 from site_build.record.figures import (
     Figure,
     FindingFigures,
@@ -33,15 +27,10 @@ from site_build.record.figures import (
     rounded,
     show_range,
 )
+from site_build.record.stated_words import house_of_figures, method_stated, plain, step_stated
 
 PERCENT, GRAM, MINUTE, LITRE, MILLIMETRE, MILLIGRAM, PPM = "%", "g", "min", "L", "mm", "mg", "ppm"
 _FACTORS = {PERCENT: 100.0, GRAM: 1000.0, MINUTE: 1 / 60, LITRE: 1000.0, MILLIMETRE: 1000.0, MILLIGRAM: 1e6}
-#: Settings that the cost alone rests on.
-_OF_COST = ("prices", "currency")
-#: Settings that are no figures of a method: day plans, and what the site shows of people.
-_NOT_OF_FIGURES = ("line", "planning", "people_on_site")
-#: What a page says of itself that changes nothing on the plate.
-_ASIDE = ("inspection", "line", "title", "summary", "keeper", "reviewed", "tags", "ingredients", "do", "note", "name")
 
 
 def method_figures(report: Report, text: PageText, house: House, tables: Tables) -> MethodFigures:
@@ -62,8 +51,8 @@ def figures_without_cost(report: Report, text: PageText, house: House, tables: T
     findings = _findings(report)
     prose = _prose(text, report)
     words = sum(int(each.split()[1]) for each in prose)
-    stated = _method_stated(method)
-    mark = version_mark(found, steps, findings, text, _rests_on(report, house, tables))
+    stated = method_stated(method)
+    mark = version_mark(found, steps, findings, text, house_of_figures(report, house, tables))
     return MethodFigures(
         title=method.front_matter.title,
         mark=mark,
@@ -105,74 +94,6 @@ def version_mark(figures: dict, steps: tuple, findings: dict, text: PageText, ho
     blocks = [f"{each.kind}\n{each.text}" for each in (text.head, *text.blocks) if each]
     version = "\n".join([*blocks, text.body, house, __version__])
     return f"{digest(chr(10).join(shown))}-{digest(version)}"
-
-
-def house_text(house: House, tables: Tables) -> str:
-    """The house's settings as text, without line numbers, so that comments and the order of keys do not count."""
-    return "\n".join(f"{name}: {value}" for name, value in sorted(house_values(house, tables).items()))
-
-
-def house_values(house: House, tables: Tables) -> dict[str, str]:
-    """Each setting of the house in words: containers, prices, signed exceptions and its own foods one by one."""
-    found = _own_rows("foods", tables.foods, engine_tables().foods)
-    found |= _own_rows("ingredients", tables.ingredients, engine_tables().ingredients)
-    for each in fields(house):
-        value = getattr(house, each.name)
-        if each.name == "containers":
-            found |= {f"containers: {one.name}": _stated_text(one) for one in value}
-        elif each.name == "prices":
-            found |= {f"prices: {one.item}": _price_text(one.price) for one in value}
-        elif each.name == "exceptions":
-            found |= {f"exceptions: {one.method}: {one.rule}": _stated_text(one) for one in value}
-        elif each.name not in _NOT_OF_FIGURES:
-            found[each.name] = _word(value)
-    return found
-
-
-def stated(record) -> dict[str, str]:
-    """What a page states in one record, as written: field -> words, without empty fields."""
-    found = {}
-    for each in fields(record):
-        value = getattr(record, each.name)
-        if each.name not in _ASIDE and value not in (None, "", (), False):
-            found[each.name] = _word(value)
-    return found
-
-
-def method_words(method: Method) -> dict[str, str]:
-    """Everything that a page states, flat, for comparison where its figures cannot be computed."""
-    found = _method_stated(method)
-    for mixture in (*method.saltings, *method.glazes):
-        found |= {f"{mixture.name}: {line.item}": _word(line.amount) for line in mixture.ingredients}
-    for number, step in enumerate(method.steps, 1):
-        found |= {f"step {number}: {key}": each for key, each in _step_stated(step).items()}
-        found[f"step {number}: stage"] = step.stage
-    return found
-
-
-def _own_rows(kind: str, rows: dict, engine: dict) -> dict[str, str]:
-    own = {name: each for name, each in rows.items() if engine.get(name) != each}
-    return {
-        f"{kind}: {name}": ", ".join(f"{part.name} {_plain(str(getattr(each, part.name)))}" for part in fields(each))
-        for name, each in own.items()
-    }
-
-
-def _rests_on(report: Report, house: House, tables: Tables) -> str:
-    """What of the house a method's figures rest on, as text. Nothing else of the house is read."""
-    method, mixtures = report.method, report.mixtures
-    rows = [part.ingredient for each in mixtures for part in each.made.parts] + list(tables.salts if mixtures else ())
-    foods = {name: tables.foods[name] for name, _ in report.food_masses}
-    found = _own_rows("foods", foods, engine_tables().foods)
-    found |= _own_rows("ingredients", {each.name: each for each in rows}, engine_tables().ingredients)
-    for name in (each.name for each in fields(house)):
-        if name == "containers" and any(each.is_bath for each in method.saltings):
-            found |= {f"containers: {one.name}": _stated_text(one) for one in house.containers}
-        elif name == "exceptions":
-            found |= {f"exceptions: {one.rule}": _stated_text(one) for one in house.exceptions_of(method.name)}
-        elif name not in (*_OF_COST, "line", "containers") and depends_on(method, name):
-            found[name] = _word(getattr(house, name))
-    return "\n".join(f"{name}: {value}" for name, value in sorted(found.items()))
 
 
 def _food_figures(report: Report) -> dict[str, Figure]:
@@ -325,36 +246,15 @@ def _step_figures(scheduled: ScheduledStep, report: Report) -> StepFigures:
                 }
     start, duration = figure(scheduled.start, MINUTE), figure(scheduled.duration, MINUTE)
     return StepFigures(
-        do=_plain(step.do),
+        do=plain(step.do),
         stage=step.stage,
         hands_on=step.hands_on,
         is_computed=scheduled.is_computed,
         start=start,
         duration=duration,
-        stated=_step_stated(step),
+        stated=step_stated(step),
         figures=found,
     )
-
-
-def _step_stated(step: Step) -> dict[str, str]:
-    found = stated(step)
-    if step.repeat:
-        found["repeat"] = f"every {step.repeat.every.text}: {_plain(step.repeat.do)}"
-    found.pop("changes", None)
-    found.pop("stage", None)
-    return found | ({"changes": str(step.changes)} if step.changes != 1 else {})
-
-
-def _method_stated(method: Method) -> dict[str, str]:
-    found = stated(method.front_matter) | {f"pieces: {key}": each for key, each in stated(method.pieces).items()}
-    found |= {f"batches: {key}": each for key, each in stated(method.batches).items()}
-    if method.keeping:
-        found |= {f"keeping: {key}": each for key, each in stated(method.keeping).items()}
-    for part in method.formula:
-        found |= {f"formula: {part.food}: {key}": value for key, value in stated(part).items() if key != "food"}
-    for each in (*method.saltings, *method.glazes):
-        found |= {f"{each.name}: {key}": value for key, value in stated(each).items()}
-    return found
 
 
 def _ingredients(report: MixtureReport) -> dict[str, IngredientFigures]:
@@ -363,7 +263,7 @@ def _ingredients(report: MixtureReport) -> dict[str, IngredientFigures]:
         count[line.item] += 1
         key = line.item if count[line.item] == 1 else f"{line.item} ({count[line.item]})"
         found[key] = IngredientFigures(
-            written=line.amount.text, mass=rounded(part.mass.typical * 1000), note=_plain(line.note)
+            written=line.amount.text, mass=rounded(part.mass.typical * 1000), note=plain(line.note)
         )
     return found
 
@@ -383,8 +283,8 @@ def _findings(report: Report) -> dict[str, FindingFigures]:
             verdict=each.verdict,
             figure=each.figure,
             printed=each.printed,
-            message=_plain(each.message),
-            signed=_plain(signed),
+            message=plain(each.message),
+            signed=plain(signed),
         )
     return found
 
@@ -414,36 +314,10 @@ def figure(value, unit: str, factor: float | None = None) -> Figure:
 
 def words(text: str) -> Figure:
     """A figure that is words."""
-    return Figure(words=_plain(text))
+    return Figure(words=plain(text))
 
 
 def _degrees(value) -> Figure:
     if value is None or isinstance(value, int | float):
         return figure(None if value is None else celsius(float(value)), "°C")
     return figure(Range(celsius(value.low), celsius(value.typical), celsius(value.high)), "°C")
-
-
-def _price_text(price: tuple[float, str]) -> str:
-    return f"{price[0]:g} per kg" if price[1] == "mass" else f"{price[0] / 1000:g} per L"
-
-
-def _stated_text(record) -> str:
-    return ", ".join(f"{key} {each}" for key, each in stated(record).items())
-
-
-def _word(value) -> str:
-    if isinstance(value, Quantity | Share | Packed | PieceCount | ToTarget | Gauge | CurePpm | Until):
-        return value.text
-    if isinstance(value, tuple):
-        return "; ".join(_word(each) for each in value)
-    if isinstance(value, bool):
-        return "yes" if value else "no"
-    if isinstance(value, datetime.date):
-        return value.isoformat()
-    if is_dataclass(value):
-        return _stated_text(value)
-    return _plain(str(value))
-
-
-def _plain(text: str) -> str:
-    return " ".join(text.split())

@@ -1,7 +1,7 @@
-"""The words that changed in the prose of a page, with what is most dangerous to lose: a negation, a number.
+"""The words that changed in the prose of a page, and among them the most dangerous ones to lose: negations and numbers.
 
-Paragraphs are matched, then their words. Shown is each change with some words around it; the words themselves stand
-between « and ».
+Paragraphs are matched, then their words. Each change is shown with some words around it; the changed words are between
+« and ».
 """
 
 from __future__ import annotations
@@ -14,40 +14,13 @@ from difflib import SequenceMatcher
 
 from handbook.folder.page_text import PageText
 
-#: Words that turn a sentence into its opposite, or bind it. A lost one turns a caution into an invitation.
+#: Words that negate or oblige. Without one, a caution may become an invitation.
+#: Shortened ones, such as "don't", are known by their end.
 NEGATIONS = frozenset(
-    [
-        "no",
-        "not",
-        "never",
-        "none",
-        "nor",
-        "neither",
-        "nobody",
-        "nothing",
-        "without",
-        "cannot",
-        "can't",
-        "don't",
-        "doesn't",
-        "isn't",
-        "aren't",
-        "won't",
-        "mustn't",
-        "shouldn't",
-        "unless",
-        "except",
-        "avoid",
-        "only",
-        "must",
-        "always",
-        "before",
-        "until",
-        "least",
-        "most",
-    ]
+    {"no", "not", "never", "none", "nor", "neither", "nobody", "nothing", "without", "cannot", "unless", "except"}
+    | {"avoid", "only", "must", "always", "before", "until", "least", "most"}
 )
-#: Words around a change, changes of a page that are shown, words of a paragraph that are compared.
+#: Limits: words around a change, changes of a page that are shown, words of a paragraph that are compared.
 AROUND, MOST_CHANGES, MOST_WORDS = 5, 30, 1_500
 _ALIKE = 0.35
 _NUMBER = re.compile(r"\d[\d.,/–-]*|[½⅓⅔¼¾⅛⅜⅝⅞]")
@@ -56,7 +29,7 @@ _EDGES = re.compile(r"^[^\w½⅓⅔¼¾⅛⅜⅝⅞]+|[^\w½⅓⅔¼¾⅛⅜⅝�
 
 @dataclass(frozen=True, kw_only=True)
 class WordsChange:
-    """One changed passage: its words before and after, and what in it weighs, such as ``lost: never``."""
+    """One changed passage: its words before and after, and its important changes, such as ``lost: never``."""
 
     before: str
     after: str
@@ -75,7 +48,7 @@ def paragraphs(text: PageText) -> list[str]:
 
 
 def changed_words(before: Sequence[str], after: Sequence[str]) -> tuple[WordsChange, ...]:
-    """The passages that differ between the paragraphs of two versions, what weighs first."""
+    """The passages that differ between the paragraphs of two versions, the important ones first."""
     found: list[WordsChange] = []
     for kind, low, high, start, end in SequenceMatcher(None, before, after, autojunk=False).get_opcodes():
         if kind != "equal":
@@ -85,12 +58,12 @@ def changed_words(before: Sequence[str], after: Sequence[str]) -> tuple[WordsCha
 
 
 def marked_words(changes: Iterable[WordsChange]) -> tuple[str, ...]:
-    """What weighs in all changes together, each once."""
+    """The important words of all changes together, without duplicates."""
     return tuple(dict.fromkeys(mark for each in changes for mark in each.marked))
 
 
 def _pairs(old: Sequence[str], new: Sequence[str]) -> Iterator[tuple[str, str]]:
-    """Paragraphs that are versions of each other; one that is alone stands beside an empty one."""
+    """Pairs of paragraphs that are versions of each other. A new or lost one is paired with an empty one."""
     if len(old) == len(new) == 1:
         yield old[0], new[0]
         return
@@ -118,7 +91,7 @@ def _passages(old: list[str], new: list[str]) -> Iterator[WordsChange]:
 
 
 def _near(codes: list[tuple[str, int, int, int, int]]) -> Iterator[list[tuple[str, int, int, int, int]]]:
-    """The changes of a paragraph in groups that few equal words part."""
+    """The changes of a paragraph in groups, separated by more than a few equal words."""
     group: list[tuple[str, int, int, int, int]] = []
     for code in codes:
         if code[0] == "equal" and code[2] - code[1] > 2 * AROUND:
@@ -145,8 +118,8 @@ def _shown(words: list[str], parts: list[tuple[str, int, int]]) -> str:
 
 
 def _marks(gone: list[str], came: list[str], lost: Counter[str], added: Counter[str]) -> tuple[str, ...]:
-    """Negations and numbers among the words that went and came; ``lost`` and ``added`` are those of the paragraph, in which
-    a word that only moved is neither.
+    """Negations and numbers among the removed and new words. ``lost`` and ``added`` are those of the paragraph, without
+    words that only moved.
     """
     old = [word for word in dict.fromkeys(map(_bare, gone)) if word in lost]
     new = [word for word in dict.fromkeys(map(_bare, came)) if word in added]

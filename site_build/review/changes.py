@@ -38,7 +38,7 @@ _FIRST = (
 
 
 class StatedChange(NamedTuple):
-    """A statement of a page or of the house file: before and after as written, "" where it is not stated."""
+    """A statement of a page or of the house file, before and after as written, "" where not stated."""
 
     key: str
     before: str
@@ -55,7 +55,7 @@ class FigureChange:
 
     @property
     def texts(self) -> tuple[str, str]:
-        """Before and after as printed, one digit finer where they would print alike; "–" for none."""
+        """Before and after as printed, with one more digit where they would print the same; "–" for none."""
         if self.before and self.after and self.before.text == self.after.text:
             return tuple(_finer(each) for each in (self.before, self.after))
         return tuple("–" if each is None else each.text for each in (self.before, self.after))
@@ -86,7 +86,7 @@ class FigureChange:
 
     @property
     def order(self) -> tuple:
-        """Sort key: what matters most on the plate comes first."""
+        """Sort key: what matters most to the eater comes first."""
         place = next((number for number, word in enumerate(_FIRST) if word in self.key), len(_FIRST))
         return self.is_detail, place, self.key
 
@@ -120,7 +120,7 @@ class FindingChange:
 
     @property
     def severity(self) -> int:
-        """The seriousness: 0 a new stop; then what a cook must newly act on, what is no longer checked, the rest."""
+        """The seriousness: 0 a new stop; then new actions for the cook, limits that are no longer judged, the rest."""
         old, new = (each.level if each else "" for each in (self.before, self.after))
         if self.is_new_stop:
             return 0
@@ -151,6 +151,11 @@ class StepChange:
     duration: FigureChange | None = None
     is_moved: bool = False
     is_reworded: bool = False
+
+    @property
+    def shown(self) -> StepFigures:
+        """The step as it is, or as it was."""
+        return self.after or self.before
 
     @property
     def kind(self) -> str:
@@ -206,15 +211,15 @@ class MethodChange:
     after: MethodFigures | None
     faults_before: tuple[str, ...]
     faults: tuple[str, ...]
-    findings: tuple[FindingChange, ...]
-    figures: tuple[FigureChange, ...]
-    steps: tuple[StepChange, ...]
-    ingredients: tuple[IngredientChange, ...]
-    stated: tuple[StatedChange, ...]
-    prose: ProseChange | None
-    below_rounding: int
     was_there: bool
     is_there: bool
+    findings: tuple[FindingChange, ...] = ()
+    figures: tuple[FigureChange, ...] = ()
+    steps: tuple[StepChange, ...] = ()
+    ingredients: tuple[IngredientChange, ...] = ()
+    stated: tuple[StatedChange, ...] = ()
+    prose: ProseChange | None = None
+    below_rounding: int = 0
     words: tuple[WordsChange, ...] = ()
 
     @property
@@ -222,6 +227,11 @@ class MethodChange:
         """The method's title, or its path where the title cannot be read."""
         found = self.after or self.before
         return found.title if found else self.path
+
+    @property
+    def marks(self) -> tuple[str | None, str | None]:
+        """The version mark before and after."""
+        return self.before and self.before.mark, self.after and self.after.mark
 
     @property
     def status(self) -> str:
@@ -282,12 +292,12 @@ class MethodChange:
 
 @dataclass(frozen=True, kw_only=True)
 class HouseChange:
-    """Changes of the house file, and what they alone change in each method."""
+    """Changes of the house file, and their effect alone on each method."""
 
-    stated: tuple[StatedChange, ...]
-    methods: tuple[MethodChange, ...]
-    faults_before: tuple[str, ...]
-    faults: tuple[str, ...]
+    stated: tuple[StatedChange, ...] = ()
+    methods: tuple[MethodChange, ...] = ()
+    faults_before: tuple[str, ...] = ()
+    faults: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -303,10 +313,10 @@ class Comparison:
     after: str
     methods: tuple[MethodChange, ...]
     house: HouseChange | None
-    other_pages: tuple[StatedChange, ...]
-    faults: tuple[str, ...]
     unchanged: int
     engines: tuple[str, str]
+    other_pages: tuple[StatedChange, ...] = ()
+    faults: tuple[str, ...] = ()
     other_files: tuple[StatedChange, ...] = ()
     absent: tuple[str, ...] = ()
 

@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from collections import Counter
+from collections.abc import Iterable
 from dataclasses import dataclass, field, replace
 from difflib import SequenceMatcher
+from operator import attrgetter
 
 from site_build.record.figures import Figure, MethodFigures, Recorded, StepFigures, printed_step
 from site_build.review.changes import (
@@ -21,7 +23,9 @@ from site_build.review.changes import (
 
 ALIKE = 0.55  # share of equal words from which two steps count as one reworded step
 MOST_COMPARED = 3_000  # pairs of steps of one page whose words are compared
-MOST_WORDS = 60  # characters of a step that are compared
+MOST_WORDS = 60  # of a step that are compared
+#: What is compared of a finding; its words alone change nothing.
+_JUDGED = attrgetter("level", "verdict", "figure", "printed", "signed")
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -37,7 +41,7 @@ class Version:
     words: dict[str, str] = field(default_factory=dict)
 
 
-MISSING = Version(figures=None, faults=(), is_there=False)
+MISSING = Version(is_there=False)
 
 
 def compare_method(path: str, old_path: str, before: Version, after: Version) -> MethodChange:
@@ -50,13 +54,6 @@ def compare_method(path: str, old_path: str, before: Version, after: Version) ->
         after=new,
         faults_before=before.faults,
         faults=after.faults,
-        findings=(),
-        figures=(),
-        steps=(),
-        ingredients=(),
-        stated=(),
-        prose=None,
-        below_rounding=0,
         was_there=before.is_there,
         is_there=after.is_there,
     )
@@ -81,12 +78,11 @@ def compare_method(path: str, old_path: str, before: Version, after: Version) ->
 
 def _open_findings(method: MethodFigures) -> tuple[FindingChange, ...]:
     """What a method asks of the cook that is new or computed for the first time."""
-    found = [
+    return _by_severity(
         FindingChange(key=key, before=None, after=each)
         for key, each in method.findings.items()
         if each.level in ("stop", "act")
-    ]
-    return tuple(sorted(found, key=lambda each: (each.severity, each.key)))
+    )
 
 
 def compare_recorded(before: Recorded, after: Recorded, names: tuple[str, str]) -> Comparison:
@@ -103,18 +99,12 @@ def compare_recorded(before: Recorded, after: Recorded, names: tuple[str, str]) 
     changes += [compare_method(path, path, Version(figures=old[path]), MISSING) for path in lost.values()]
     kept = tuple(sorted((each for each in changes if not each.is_empty), key=lambda each: each.order))
     unchanged = sum(each.is_empty for each in changes)
-    house = None
-    if before.house != after.house:
-        house = HouseChange(
-            stated=(StatedChange("house file", before.house, after.house),), methods=(), faults_before=(), faults=()
-        )
+    house = HouseChange(stated=(StatedChange("house file", before.house, after.house),))
     return Comparison(
         before=names[0],
         after=names[1],
         methods=kept,
-        house=house,
-        other_pages=(),
-        faults=(),
+        house=None if before.house == after.house else house,
         unchanged=unchanged,
         engines=(before.engine, after.engine),
     )
@@ -146,17 +136,15 @@ def moved(before: Figure, after: Figure) -> bool:
 
 def compare_findings(old: MethodFigures, new: MethodFigures) -> tuple[FindingChange, ...]:
     """Changed findings, the most serious first."""
-    found = []
-    for key in old.findings.keys() | new.findings.keys():
-        before, after = old.findings.get(key), new.findings.get(key)
-        same = (
-            before
-            and after
-            and (before.level, before.verdict, before.figure, before.printed, before.signed)
-            == (after.level, after.verdict, after.figure, after.printed, after.signed)
-        )
-        if not same:
-            found.append(FindingChange(key=key, before=before, after=after))
+    pairs = ((key, old.findings.get(key), new.findings.get(key)) for key in old.findings.keys() | new.findings.keys())
+    return _by_severity(
+        FindingChange(key=key, before=before, after=after)
+        for key, before, after in pairs
+        if not (before and after and _JUDGED(before) == _JUDGED(after))
+    )
+
+
+def _by_severity(found: Iterable[FindingChange]) -> tuple[FindingChange, ...]:
     return tuple(sorted(found, key=lambda each: (each.severity, each.key)))
 
 
@@ -189,7 +177,7 @@ def compare_steps(old: tuple[StepFigures, ...], new: tuple[StepFigures, ...]) ->
 def _step_change(
     old: tuple[int, StepFigures], new: tuple[int, StepFigures], is_moved: bool
 ) -> tuple[StepChange | None, int]:
-    """What changed in a step on both pages, given with its index, and the number of figures moved below rounding."""
+    """The change of a step of both pages, given with its index, and the number of figures moved below rounding."""
     (i, before), (j, after) = old, new
     figures, below = compare_figures(before.figures, after.figures)
     stated = compare_words(_with_stage(before), _with_stage(after))
@@ -215,15 +203,12 @@ def _step_change(
 def match_steps(old: tuple[StepFigures, ...], new: tuple[StepFigures, ...]) -> list[tuple[int, int]]:
     """Pairs of old and new steps, by their words: equal ones first, then similar ones between them, then moved ones."""
     matcher = SequenceMatcher(None, [each.do for each in old], [each.do for each in new], autojunk=False)
-    pairs, left, right = [], [], []
+    pairs = []
     for kind, low, high, start, end in matcher.get_opcodes():
-        if kind == "equal":
-            pairs += zip(range(low, high), range(start, end), strict=True)
-            continue
-        pairs += _alike(old, new, range(low, high), range(start, end))
-    left = [i for i in range(len(old)) if i not in {i for i, _ in pairs}]
-    right = [j for j in range(len(new)) if j not in {j for _, j in pairs}]
-    for i in left:
+        lefts, rights = range(low, high), range(start, end)
+        pairs += zip(lefts, rights, strict=True) if kind == "equal" else _alike(old, new, lefts, rights)
+    right = sorted(set(range(len(new))) - {j for _, j in pairs})
+    for i in sorted(set(range(len(old))) - {i for i, _ in pairs}):
         same = next((j for j in right if new[j].do == old[i].do), None)
         if same is not None:
             right.remove(same)
@@ -303,5 +288,5 @@ def _moved(old: float | None, new: float | None, unit: str) -> bool:
     if old is None or new is None:
         return (old is None) != (new is None)
     step = min(printed_step(old, unit), printed_step(new, unit))
-    # The small share decides figures exactly half a digit apart the same way, whatever their last bit.
+    # The small share treats figures exactly half a digit apart equally, whatever their last bit.
     return abs(new - old) >= step / 2 * (1 - 1e-9)

@@ -19,10 +19,10 @@ from site_build.base.progress import Tell, silent
 from site_build.reading.author_html import author_html
 from site_build.reading.links import check_links
 from site_build.record.dependencies import depends_on_any
-from site_build.record.method_figures import house_values
+from site_build.record.stated_words import house_values
 from site_build.review.changed_words import WordsChange, changed_words, marked_words, paragraphs
 from site_build.review.changes import Comparison, HouseChange, MethodChange, StatedChange
-from site_build.review.compare import Version, compare_method, compare_words
+from site_build.review.compare import MISSING, compare_method, compare_words
 from site_build.review.edition import (
     HOUSE_FILES,
     Edition,
@@ -181,7 +181,7 @@ class _Review:
         return found
 
     def _link_faults(self, path: str, data: bytes, known: set[str]) -> list[str]:
-        file = f"{self.after.folder.name}/{path}"
+        file = self.after.file(path)
         text, fault = decode_page(data, file)
         if fault:
             return []
@@ -196,16 +196,16 @@ class _Review:
         older = (self.kitchen_before, self.faults_before) if self.mode == "own" else (self.kitchen, self.faults)
         before = self.reader.version(self.before, old, *older)
         if before.figures is None and self.kitchen_before and self.kitchen:
-            # A page that names something only its own house has, such as a renamed container, is read in that house.
+            # A page with a name that only its own house has, such as a renamed container, is read in that house.
             before = self.reader.version(self.before, old, self.kitchen_before, ())
         after = self.reader.version(self.after, path, self.kitchen, self.faults)
         if before.is_there and not is_method_page(self.before, old):
-            before = Version(figures=None, faults=(), is_there=False)
+            before = MISSING
         change = compare_method(path, old, before, after)
         return replace(change, words=self.words(path, old))
 
     def words(self, path: str, old: str) -> tuple[WordsChange, ...]:
-        """The passages of prose that a page's two versions do not share; none where it is new or gone."""
+        """The passages of prose that differ between a page's two versions; none where it is new or removed."""
         if path not in self.after.paths or old not in self.before.paths:
             return ()
         sides = []
@@ -218,10 +218,10 @@ class _Review:
 
     def _house_change(self) -> HouseChange:
         if self.kitchen is None or self.kitchen_before is None:
-            return HouseChange(stated=(), methods=(), faults_before=self.faults_before, faults=self.faults)
+            return HouseChange(faults_before=self.faults_before, faults=self.faults)
         stated = compare_words(_values(self.kitchen_before), _values(self.kitchen))
         if self.mode == "own":
-            return HouseChange(stated=stated, methods=(), faults_before=(), faults=())
+            return HouseChange(stated=stated)
         found, paths = [], self.moved_by_house(stated)
         changed = {each.old_path for each in self.changes}
         for done, path in enumerate(paths, 1):
@@ -233,9 +233,7 @@ class _Review:
             change = compare_method(path, path, before, after)
             if not change.is_empty:
                 found.append(change)
-        return HouseChange(
-            stated=stated, methods=tuple(sorted(found, key=lambda each: each.order)), faults_before=(), faults=()
-        )
+        return HouseChange(stated=stated, methods=tuple(sorted(found, key=lambda each: each.order)))
 
     def moved_by_house(self, stated: tuple[StatedChange, ...]) -> list[str]:
         """Methods of the older version whose figures depend on a changed setting."""
@@ -266,10 +264,9 @@ class _Review:
             if title[0].casefold() in wanted and is_method_page(self.after, path)
         }
         faults = {each.file: str(each) for each in title_faults(self.after.folder.name, titles, new)}
-        files = {path: f"{self.after.folder.name}/{path}" for path in new}
         return [
-            replace(each, faults=(*each.faults, faults[files[each.path]]))
-            if each.path in new and files[each.path] in faults
+            replace(each, faults=(*each.faults, faults[file]))
+            if each.path in new and (file := self.after.file(each.path)) in faults
             else each
             for each in found
         ]
@@ -277,9 +274,8 @@ class _Review:
     def stops(self, path: str) -> list[str]:
         """The stops of a page of the newer version, as lines."""
         found = self.reader.version(self.after, path, self.kitchen, self.faults).figures
-        file = f"{self.after.folder.name}/{path}"
         return [
-            f"{file}:1: safety.{key}: {each.title}: {each.figure}; {each.printed}"
+            f"{self.after.file(path)}:1: safety.{key}: {each.title}: {each.figure}; {each.printed}"
             for key, each in (found.findings if found else {}).items()
             if each.level == "stop"
         ]
@@ -350,7 +346,7 @@ def _values(kitchen: Kitchen) -> dict[str, str]:
 
 
 def _with_renames(changes: list[Change], before: Edition, after: Edition) -> list[Change]:
-    """Pages unknown to git that equal a lost page under a new name count as renamed."""
+    """Pages unknown to git count as renamed where they equal a removed page."""
     lost = [each for each in changes if each.status == "D" and each.path in before.pages]
     new = [each for each in changes if each.status == "A" and each.path in after.pages]
     before.load([each.path for each in lost])
@@ -370,7 +366,7 @@ def _with_renames(changes: list[Change], before: Edition, after: Edition) -> lis
 
 
 def _told(lost: list[Change], new: list[Change], after: Edition, done: set[Change]) -> list[tuple[Change, Change]]:
-    """Lost pages with the new page that says in ``was`` to have had their name."""
+    """Removed pages with the new page whose ``was`` names them."""
     after.load([each.path for each in new])
     known = {}
     for each in new:

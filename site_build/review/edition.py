@@ -1,4 +1,4 @@
-"""One version of a methods folder, a revision or the working tree. Pages are read when they are needed."""
+"""One version of a methods folder, a revision or the working tree. Pages are read on demand."""
 
 from __future__ import annotations
 
@@ -13,12 +13,13 @@ from handbook.folder.file_names import is_hidden, name_faults
 from handbook.folder.folder_files import READ_WHOLE, Listing, list_folder, most_bytes, read_files
 from handbook.folder.kitchen import HOUSE_FILES, Kitchen, read_kitchen
 from handbook.folder.read_page import PageSource, read_page, stated_page, states_method
-from handbook.folder.run_files import run_texts
+from handbook.folder.run_files import RUNS, run_texts
 from handbook.page.method import Method
 from site_build.reading.author_html import author_faults
 from site_build.reading.book import GENERATED
 from site_build.record.figures import digest
-from site_build.record.method_figures import house_text, method_figures, method_words
+from site_build.record.method_figures import method_figures
+from site_build.record.stated_words import house_text, method_words
 from site_build.review.compare import MISSING, Version
 from site_build.review.revisions import Change, Repository, TreeEntry, blob_id
 
@@ -30,8 +31,8 @@ class Edition:
     """The files of one version that a build would read.
 
     ``entries`` describe the content of each, by path. The contents of a revision come from ``repository``; those of a
-    folder are ``held`` in memory. ``refused`` are paths of which a build reads nothing, ``file_faults`` the lines with
-    the reasons.
+    folder are ``held`` in memory. ``refused`` are paths that a build does not read, ``file_faults`` the lines with the
+    reasons.
     """
 
     repository: Repository | None
@@ -66,9 +67,19 @@ class Edition:
         """Markdown pages in order."""
         return sorted(path for path in self.entries if path.endswith(".md"))
 
+    @property
+    def published(self) -> list[str]:
+        """Files that the site publishes beside its pages."""
+        return [path for path in self.entries if not path.endswith(READ_WHOLE)]
+
+    @property
+    def runs(self) -> list[str]:
+        """Files that record runs."""
+        return [path for path in self.entries if path.startswith(RUNS) and path.endswith(READ_WHOLE)]
+
     @cached_property
     def files_mark(self) -> str:
-        """A hash of the names of all files. While it is equal, the same links are dead."""
+        """A hash of the names of all files. With an equal hash the same links are dead."""
         return digest("\0".join(sorted(self.known)), 16)
 
     def load(self, paths) -> None:
@@ -98,7 +109,7 @@ class Edition:
         """The house data, or None and its faults."""
         contents = {name: self.content(name) for name in HOUSE_FILES if name in self.entries}
         kitchen, faults = read_kitchen(self.folder.name, contents, self.refused)
-        files = {f"{self.folder.name}/{name}" for name in HOUSE_FILES}
+        files = set(map(self.file, HOUSE_FILES))
         faults = faults or [each for each in self.file_faults if kitchen is None and each.file in files]
         return kitchen, tuple(map(str, FaultsError(faults).faults))
 
@@ -114,7 +125,7 @@ class Reader:
         if path not in edition.paths:
             return MISSING
         if kitchen is None:
-            return Version(figures=None, faults=faults)
+            return Version(faults=faults)
         source = edition.page(path)
         key = source, house_text(kitchen.house, kitchen.tables), edition.files_mark
         if key not in self._known:
@@ -132,16 +143,7 @@ def folder_edition(folder: Path, name: str, repository: Repository | None = None
         entries[path] = TreeEntry(mode=_PLAIN, blob=blob_id(data, digits), size=len(data))
         if path.endswith(READ_WHOLE):
             held[path] = data
-    faults = [*found.faults, *name_faults(folder.name, list(entries), GENERATED)]
-    return Edition(
-        repository=repository,
-        folder=folder,
-        name=name,
-        entries=entries,
-        held=held,
-        refused=frozenset(found.refused),
-        file_faults=_in_order(faults),
-    )
+    return _edition(repository, found, name, entries, held)
 
 
 def revision_edition(repository: Repository, folder: Path, commit: str, name: str) -> Edition:
@@ -154,15 +156,21 @@ def revision_edition(repository: Repository, folder: Path, commit: str, name: st
         elif (entry.size or 0) > most_bytes(path):
             found.refuse(path, f"{entry.size} bytes", f"at most {most_bytes(path)} bytes")
     entries = {path: each for path, each in every.items() if path not in found.refused}
-    faults = [*found.faults, *name_faults(folder.name, list(entries), GENERATED)]
+    return _edition(repository, found, name, entries, {})
+
+
+def _edition(
+    repository: Repository | None, found: Listing, name: str, entries: dict[str, TreeEntry], held: dict[str, bytes]
+) -> Edition:
+    faults = FaultsError([*found.faults, *name_faults(found.folder.name, list(entries), GENERATED)])
     return Edition(
         repository=repository,
-        folder=folder,
+        folder=found.folder,
         name=name,
         entries=entries,
-        held={},
+        held=held,
         refused=frozenset(found.refused),
-        file_faults=_in_order(faults),
+        file_faults=tuple(faults.faults),
     )
 
 
@@ -184,15 +192,8 @@ def working_changes(before: Edition, after: Edition) -> list[Change]:
         stood, stands = (path in each.entries or path in each.refused for each in (before, after))
         if stood and stands and old and new and (old == new or _with_one_line_end(after, path, len(old)) == old):
             continue
-        found.append(
-            Change(
-                status="M" if stood and stands else "D" if stood else "A",
-                before=old,
-                after=new,
-                old_path=path,
-                path=path,
-            )
-        )
+        status = "M" if stood and stands else "D" if stood else "A"
+        found.append(Change(status=status, before=old, after=new, old_path=path, path=path))
     return found
 
 
@@ -212,14 +213,8 @@ def _version(source: PageSource, kitchen: Kitchen, known: set[str]) -> Version:
     # Stops are reported by their findings, with figure and source.
     faults = tuple(str(each) for each in found if not each.key.startswith("safety."))
     words = method_words(page.method) if page.method else {}
-    if page.report is None:
-        return Version(figures=None, faults=faults, words=words)
-    figures = method_figures(page.report, page.text, kitchen.house, kitchen.tables)
+    figures = page.report and method_figures(page.report, page.text, kitchen.house, kitchen.tables)
     return Version(figures=figures, faults=faults, words=words)
-
-
-def _in_order(faults: list[PageError]) -> tuple[PageError, ...]:
-    return tuple(FaultsError(faults).faults)
 
 
 def _with_one_line_end(edition: Edition, path: str, digits: int) -> str:

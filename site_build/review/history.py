@@ -3,8 +3,11 @@
 from __future__ import annotations
 
 import json
-from dataclasses import asdict, dataclass, replace
+from contextlib import suppress
+from dataclasses import dataclass, replace
 from pathlib import Path
+
+import msgspec
 
 from handbook.base.errors import HandbookError
 from handbook.folder.run_files import method_page
@@ -13,7 +16,7 @@ from site_build.base.fingerprint import fingerprint
 from site_build.base.progress import Tell, silent
 from site_build.review.changes import MethodChange
 from site_build.review.comparison import compare_editions
-from site_build.review.edition import HOUSE_FILES, Edition, Reader, revision_edition
+from site_build.review.edition import HOUSE_FILES, Reader, revision_edition
 from site_build.review.report_parts import STILL, method_parts, visible
 from site_build.review.revisions import Commit, Repository, RevisionError, open_repository
 
@@ -21,6 +24,7 @@ MOST_FIGURES = 4
 
 
 MOVED = "moved by the house data"
+MOST = 30  # commits
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -35,30 +39,28 @@ class HistoryRow:
     on: str
     by: str
     subject: str
-    what: str
-    moved: tuple[str, ...]
-    more: int
-    mark: str
+    what: str = ""
+    moved: tuple[str, ...] = ()
+    more: int = 0
+    mark: str = ""
 
 
-def histories(
-    folder: Path, revision: str = "HEAD", most: int = 30, kept: Path | None = None, progress: Tell = silent
-) -> dict[str, tuple[HistoryRow, ...]]:
-    """Page path -> its rows, newest first, from the newest ``most`` commits that touched the folder.
+def histories(folder: Path, kept: Path | None = None, progress: Tell = silent) -> dict[str, tuple[HistoryRow, ...]]:
+    """Page path -> its rows, newest first, from the newest MOST commits that touched the folder.
 
     Each commit is computed with today's engine in its own house data. ``kept`` is a file that keeps the rows between
     runs and may be lost at any time. A folder outside git, or without a commit, has no history.
     """
     try:
         repository = open_repository(folder)
-        newest = repository.commit_of(revision)
+        newest = repository.commit_of("HEAD")
     except RevisionError:
         return {}
     engine = fingerprint()
     known = _read_kept(kept, engine)
     reader, found, used = Reader(), {}, {}
     names = {path: path for path in repository.files(newest) if path.endswith(".md")}
-    commits = repository.log(newest, most)
+    commits = repository.log(newest, MOST)
     missing = [commit for commit in commits if commit.id not in known]
     for done, commit in enumerate(missing, 1):
         known[commit.id] = _rows_of(repository, folder.resolve(), commit, reader)
@@ -83,15 +85,9 @@ def _rows_of(repository: Repository, folder: Path, commit: Commit, reader: Reade
         on=commit.on[:10],
         by=visible(commit.author),
         subject=visible(commit.subject),
-        what="",
-        moved=(),
-        more=0,
-        mark="",
     )
-    first = commit.id in repository.oldest_held
-    rows = {
-        each.path: replace(bare, what="before" if first else "written") for each in commit.changes if each.status == "A"
-    }
+    added = replace(bare, what="before" if commit.id in repository.oldest_held else "written")
+    rows = {each.path: added for each in commit.changes if each.status == "A"}
     changes = [
         each for each in commit.changes if each.status in "MR" or each.path in HOUSE_FILES or method_page(each.path)
     ]
@@ -101,16 +97,13 @@ def _rows_of(repository: Repository, folder: Path, commit: Commit, reader: Reade
         return rows
     before, after = (revision_edition(repository, folder, each, each[:10]) for each in (parent, commit.id))
     touched = {each.path: each for each in changes}
-    for each in _changes(before, after, changes, reader):
-        cause = "changed" if each.path in touched else "moved by its runs" if each.path in recorded else MOVED
-        rows[each.path] = _row(bare, each, cause)
+    for each in compare_editions(before, after, changes, "own", reader).methods:
+        if each.is_there:
+            cause = "changed" if each.path in touched else "moved by its runs" if each.path in recorded else MOVED
+            rows[each.path] = _row(bare, each, cause)
     for path in {path for path in touched if not method_page(path)} - rows.keys():
         rows[path] = replace(bare, what="renamed" if touched[path].status == "R" else "words only")
     return rows
-
-
-def _changes(before: Edition, after: Edition, changes, reader: Reader) -> list[MethodChange]:
-    return [each for each in compare_editions(before, after, changes, "own", reader).methods if each.is_there]
 
 
 def _row(bare: HistoryRow, change: MethodChange, cause: str) -> HistoryRow:
@@ -124,24 +117,20 @@ def _row(bare: HistoryRow, change: MethodChange, cause: str) -> HistoryRow:
     )
 
 
+@dataclass(frozen=True, kw_only=True)
+class _Kept:
+    engine: str
+    commits: dict[str, dict[str, HistoryRow]]
+
+
 def _read_kept(kept: Path | None, engine: str) -> dict[str, dict[str, HistoryRow]]:
-    try:
-        table = (kept and read_json(kept)) or {}
-        if table.get("engine") != engine:
-            return {}
-        return {
-            commit: {path: HistoryRow(**{**row, "moved": tuple(row["moved"])}) for path, row in rows.items()}
-            for commit, rows in table["commits"].items()
-        }
-    except (OSError, ValueError, KeyError, TypeError, AttributeError):
-        return {}  # unreadable rows are computed again
+    with suppress(ValueError):  # unreadable rows are computed again
+        found = msgspec.convert(kept and read_json(kept), _Kept)
+        return found.commits if found.engine == engine else {}
+    return {}
 
 
 def _write_kept(kept: Path | None, engine: str, rows: dict[str, dict[str, HistoryRow]]) -> None:
-    if kept is None:
-        return
-    table = {commit: {path: asdict(row) for path, row in each.items()} for commit, each in rows.items()}
-    try:
-        keep_file(kept, json.dumps({"engine": engine, "commits": table}))
-    except (OSError, HandbookError):
-        return  # a folder without write access costs only time at the next run
+    with suppress(OSError, HandbookError):  # a folder without write access costs only time at the next run
+        if kept is not None:
+            keep_file(kept, json.dumps(msgspec.to_builtins(_Kept(engine=engine, commits=rows))))

@@ -4,23 +4,13 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from site_build.charts.timing_chart import Tick, time_ticks
+from handbook.base.formats import shorten
+from site_build.charts.timing_chart import LEFT, RIGHT, WIDTH, Bar, Tick, bar, time_ticks
 from site_build.record.figures import MethodFigures, StepFigures
 from site_build.review.compare import match_steps
-from site_build.review.report_parts import shorten, visible
+from site_build.review.report_parts import visible
 
-WIDTH, LEFT, LANE = 720.0, 8.0, 50.0
-
-
-@dataclass(frozen=True, kw_only=True)
-class OverlayBar:
-    """One step in one version: its start, its certain length, and the part between shortest and longest."""
-
-    left: float
-    width: float
-    range_left: float
-    range_width: float
-    time: str
+LANE = 50.0
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -29,8 +19,8 @@ class OverlayLane:
 
     top: float
     label: str
-    before: OverlayBar | None
-    after: OverlayBar | None
+    before: Bar | None
+    after: Bar | None
     is_changed: bool
 
 
@@ -38,11 +28,11 @@ class OverlayLane:
 class OverlayChart:
     """Both schedules on one axis."""
 
-    width: float
     height: float
     lanes: tuple[OverlayLane, ...]
     axis: tuple[Tick, ...]
     axis_at: float
+    width: float = WIDTH
 
 
 def overlay_chart(before: MethodFigures | None, after: MethodFigures | None) -> OverlayChart | None:
@@ -52,25 +42,18 @@ def overlay_chart(before: MethodFigures | None, after: MethodFigures | None) -> 
     span = max((_end(each) for each in (*old, *new)), default=0.0)
     if span <= 0:
         return None
-    scale = (WIDTH - 2 * LEFT) / span
+    scale = (RIGHT - LEFT) / span
     lanes = []
     for index, (i, j) in enumerate(_order(old, new)):
         was, now = (old[i] if i is not None else None), (new[j] if j is not None else None)
         label = f"{j + 1}. {now.do}" if now else f"(was {i + 1}.) {was.do}"
-        label = label.rstrip(".:; ")
+        label = shorten(visible(label.rstrip(".:; ")), 80)
         older, newer = _bar(was, scale), _bar(now, scale)
-        lanes.append(
-            OverlayLane(
-                top=index * LANE,
-                label=shorten(visible(label), 80),
-                before=older,
-                after=newer,
-                is_changed=_time(older) != _time(newer),
-            )
-        )
+        changed = (older and older.time) != (newer and newer.time)
+        lanes.append(OverlayLane(top=index * LANE, label=label, before=older, after=newer, is_changed=changed))
     bottom = len(lanes) * LANE
     ticks = tuple(Tick(at=LEFT + at * scale / 60, label=label) for at, label in time_ticks(span * 60))
-    return OverlayChart(width=WIDTH, height=bottom + 30, lanes=tuple(lanes), axis=ticks, axis_at=bottom)
+    return OverlayChart(height=bottom + 30, lanes=tuple(lanes), axis=ticks, axis_at=bottom)
 
 
 def _order(old: tuple[StepFigures, ...], new: tuple[StepFigures, ...]) -> list[tuple[int | None, int | None]]:
@@ -86,24 +69,11 @@ def _order(old: tuple[StepFigures, ...], new: tuple[StepFigures, ...]) -> list[t
     return rows
 
 
-def _bar(step: StepFigures | None, scale: float) -> OverlayBar | None:
+def _bar(step: StepFigures | None, scale: float) -> Bar | None:
     if step is None or step.duration.value is None:
         return None
-    start = LEFT + (step.start.value or 0.0) * scale
-    low, high = (step.duration.low or 0.0) * scale, (step.duration.high or step.duration.value) * scale
-    sure = max(low, 3.0)
-    extra = high - low
-    return OverlayBar(
-        left=min(start, WIDTH - LEFT - 3.0),
-        width=sure,
-        range_left=start + sure,
-        range_width=extra if extra > 1 else 0.0,
-        time=step.duration.text,
-    )
-
-
-def _time(bar: OverlayBar | None) -> str:
-    return bar.time if bar else ""
+    low, high = step.duration.low or 0.0, step.duration.high or step.duration.value
+    return bar(step.start.value or 0.0, low, high, scale, step.duration.text)
 
 
 def _end(step: StepFigures) -> float:

@@ -2,23 +2,10 @@
 
 from __future__ import annotations
 
-from base64 import b64encode
-from hashlib import sha256
-
 from site_build.html.render import render
 from site_build.review.changes import Comparison
 from site_build.review.overlay_chart import overlay_chart
-from site_build.review.report_parts import (
-    SERIOUS,
-    MethodParts,
-    file_rows,
-    house_alerts,
-    house_tables,
-    method_parts,
-    other_rows,
-    page_faults,
-    summary,
-)
+from site_build.review.report_parts import SERIOUS, MethodParts, report_parts
 
 
 def html_text(comparison: Comparison) -> str:
@@ -26,22 +13,19 @@ def html_text(comparison: Comparison) -> str:
 
     The page's policy allows one style by its hash (CSP level 3) and no script.
     """
-    first, *rest = summary(comparison)
-    house, style = comparison.house, render("report_style.css")
+    parts = report_parts(comparison)
+    first, *rest = parts.summary
+    house = parts.house
     return render(
         "report_page.html",
-        style=style,
-        style_hash=b64encode(sha256(style.encode()).digest()).decode(),
+        style=render("report_style.css"),
         headline=first,
         rest=rest,
-        methods=[_method(method_parts(each), f"m{number}") for number, each in enumerate(comparison.methods, 1)],
-        house_tables=house_tables(house) if house else (),
-        house_alerts=house_alerts(house) if house else (),
-        house_methods=[_method(method_parts(each), f"h{number}") for number, each in enumerate(house.methods, 1)]
-        if house
-        else [],
-        faults=page_faults(comparison),
-        others=[("Other pages", other_rows(comparison)), ("Other files", file_rows(comparison))],
+        methods=[_method(each, f"m{number}") for number, each in enumerate(parts.methods, 1)],
+        house=house,
+        house_methods=[_method(each, f"h{number}") for number, each in enumerate(house.methods if house else (), 1)],
+        faults=parts.faults,
+        others=parts.others,
         serious=SERIOUS,
     )
 

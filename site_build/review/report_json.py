@@ -1,144 +1,82 @@
-"""The report as JSON for other programs, in the form of ``COMPARISON_SCHEMA``."""
+"""The report as JSON for other programs. Each part states its schema and where its value comes from in one place."""
 
 from __future__ import annotations
 
 import json
-from dataclasses import asdict
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from operator import attrgetter, itemgetter
+from typing import Any
 
-from site_build.record.figures import Figure
-from site_build.review.changes import Comparison, FigureChange, FindingChange, MethodChange, StepChange
+from site_build.review.changes import Comparison
 
 FORMAT = 1
 
 
 def json_text(comparison: Comparison) -> str:
-    """The whole comparison, with keys in a fixed order."""
-    return json.dumps(comparison_table(comparison), ensure_ascii=True, indent=1, allow_nan=False) + "\n"
+    """The whole comparison, with keys in a fixed order, in the form of ``COMPARISON_SCHEMA``."""
+    return json.dumps(_COMPARISON.write(comparison), ensure_ascii=True, indent=1, allow_nan=False) + "\n"
 
 
-def comparison_table(comparison: Comparison) -> dict:
-    """The comparison as plain tables, lists and scalars."""
-    house = comparison.house
-    return {
-        "format": FORMAT,
-        "before": comparison.before,
-        "after": comparison.after,
-        "engine": {"before": comparison.engines[0], "after": comparison.engines[1]},
-        "code": comparison.code,
-        "unchanged": comparison.unchanged,
-        "methods": [_method(each) for each in comparison.methods],
-        "house": None
-        if house is None
-        else {
-            "settings": [each._asdict() for each in house.stated],
-            "methods": [_method(each) for each in house.methods],
-            "faults_before": list(house.faults_before),
-            "faults": list(house.faults),
-        },
-        "faults": list(comparison.faults),
-        "other_pages": [{"path": each.key, "status": each.after} for each in comparison.other_pages],
-        "other_files": [{"path": each.key, "status": each.after} for each in comparison.other_files],
-    }
+@dataclass(frozen=True)
+class _Part:
+    """One part of the report: its schema, how its value is written, and how that is read from the record around it.
+
+    Without ``read``, the value is the record's attribute of the same name.
+    """
+
+    schema: dict
+    write: Callable[[Any], Any] = lambda value: value
+    read: Callable[[Any], Any] | None = None
+
+    def of(self, attribute: str) -> _Part:
+        """The same part from an attribute of another name."""
+        return replace(self, read=attrgetter(attribute))
 
 
-def _method(change: MethodChange) -> dict:
-    prose = change.prose
-    return {
-        "path": change.path,
-        "old_path": change.old_path,
-        "title": change.title,
-        "status": change.status,
-        "code": change.code,
-        "mark": {
-            "before": change.before.mark if change.before else None,
-            "after": change.after.mark if change.after else None,
-        },
-        "faults_before": list(change.faults_before),
-        "faults": list(change.faults),
-        "findings": [_finding(each) for each in change.findings],
-        "figures": [_figure_change(each) for each in change.figures],
-        "steps": [_step(each) for each in change.steps],
-        "ingredients": [
-            {
-                "mixture": each.mixture,
-                "item": each.item,
-                "before": asdict(each.before) if each.before else None,
-                "after": asdict(each.after) if each.after else None,
-            }
-            for each in change.ingredients
-        ],
-        "stated": [each._asdict() for each in change.stated],
-        "prose": asdict(prose) if prose else None,
-        "words": [asdict(each) for each in change.words],
-        "below_rounding": change.below_rounding,
-    }
-
-
-def _finding(change: FindingChange) -> dict:
-    return {
-        "rule": change.key,
-        "kind": change.kind,
-        "severity": change.severity,
-        "before": asdict(change.before) if change.before else None,
-        "after": asdict(change.after) if change.after else None,
-    }
-
-
-def _figure_change(change: FigureChange) -> dict:
-    return {
-        "figure": change.key,
-        "before": _figure(change.before),
-        "after": _figure(change.after),
-        "change": change.size,
-    }
-
-
-def _step(change: StepChange) -> dict:
-    shown = change.after or change.before
-    return {
-        "kind": change.kind,
-        "number_before": change.number_before,
-        "number": change.number,
-        "do": shown.do,
-        "stated": [each._asdict() for each in change.stated],
-        "figures": [_figure_change(each) for each in change.figures],
-        "duration": _figure_change(change.duration) if change.duration else None,
-        "reworded": change.is_reworded,
-    }
-
-
-def _figure(figure: Figure | None) -> dict | None:
-    return asdict(figure) if figure else None
-
-
-def _table(**properties) -> dict:
-    return {
+def _table(**parts: _Part) -> _Part:
+    read = {key: each.read or attrgetter(key) for key, each in parts.items()}
+    schema = {
         "type": "object",
-        "properties": properties,
-        "required": list(properties),
+        "properties": {key: each.schema for key, each in parts.items()},
+        "required": list(parts),
         "additionalProperties": False,
     }
+    return _Part(schema, lambda record: {key: each.write(read[key](record)) for key, each in parts.items()})
 
 
-def _list(items: dict) -> dict:
-    return {"type": "array", "items": items}
+def _pair(part: _Part) -> _Part:
+    return _table(before=replace(part, read=itemgetter(0)), after=replace(part, read=itemgetter(1)))
 
 
-def _or_none(schema: dict) -> dict:
-    return {"anyOf": [schema, {"type": "null"}]}
+def _list(part: _Part) -> _Part:
+    return _Part({"type": "array", "items": part.schema}, lambda values: [part.write(each) for each in values])
 
 
-_TEXT, _COUNT, _NUMBER = {"type": "string"}, {"type": "integer", "minimum": 0}, {"type": ["number", "null"]}
-_CODES = "0 no computed change, 1 changes, 2 a new stop or a page that no longer builds"
-_CODE = {"enum": [0, 1, 2], "description": _CODES}
-FIGURE_SCHEMA = {
-    **_table(value=_NUMBER, low=_NUMBER, high=_NUMBER, unit=_TEXT, words=_TEXT),
-    "description": "typical value with its range in unit; value null: not known or not reached, words say which",
-}
-_CHANGE = _table(figure=_TEXT, before=_or_none(FIGURE_SCHEMA), after=_or_none(FIGURE_SCHEMA), change=_TEXT)
-_STATED = _table(key=_TEXT, before=_TEXT, after=_TEXT)
+def _or_none(part: _Part) -> _Part:
+    schema = {"anyOf": [part.schema, {"type": "null"}]}
+    return _Part(schema, lambda value: None if value is None else part.write(value))
+
+
+def _one_of(*allowed: Any, **more: str) -> _Part:
+    return _Part({"enum": list(allowed), **more})
+
+
+def _described(part: _Part, words: str) -> _Part:
+    return replace(part, schema={**part.schema, "description": words})
+
+
+_TEXT, _COUNT = _Part({"type": "string"}), _Part({"type": "integer", "minimum": 0})
+_TEXTS, _NUMBER = _list(_TEXT), _Part({"type": ["number", "null"]})
+_CODE = _one_of(0, 1, 2, description="0 no computed change, 1 changes, 2 a new stop or a page that no longer builds")
+_FIGURE = _described(
+    _table(value=_NUMBER, low=_NUMBER, high=_NUMBER, unit=_TEXT, words=_TEXT),
+    "typical value with its range in unit; value null: not known or not reached, words say which",
+)
+_CHANGE = _table(figure=_TEXT.of("key"), before=_or_none(_FIGURE), after=_or_none(_FIGURE), change=_TEXT.of("size"))
+_CHANGES, _STATED = _list(_CHANGE), _list(_table(key=_TEXT, before=_TEXT, after=_TEXT))
 _FINDING = _table(
-    level={"enum": ["stop", "act", "note", "met"]},
+    level=_one_of("stop", "act", "note", "met"),
     title=_TEXT,
     verdict=_TEXT,
     figure=_TEXT,
@@ -146,65 +84,64 @@ _FINDING = _table(
     message=_TEXT,
     signed=_TEXT,
 )
-_INGREDIENT = _table(written=_TEXT, mass={"type": "number", "description": "g in the batch as written"}, note=_TEXT)
-_METHOD = _table(
-    path=_TEXT,
-    old_path=_TEXT,
-    title=_TEXT,
-    status={"enum": ["added", "removed", "renamed", "changed"]},
+_FINDING_CHANGE = _table(
+    rule=_TEXT.of("key"),
+    kind=_one_of("appeared", "vanished", "level", "figure"),
+    severity=_described(_COUNT, "0 the most serious"),
+    before=_or_none(_FINDING),
+    after=_or_none(_FINDING),
+)
+_STEP = _table(
+    kind=_one_of("added", "removed", "moved", "changed"),
+    number_before=_or_none(_COUNT),
+    number=_or_none(_COUNT),
+    do=_TEXT.of("shown.do"),
+    stated=_STATED,
+    figures=_CHANGES,
+    duration=_or_none(_CHANGE),
+    reworded=_Part({"type": "boolean"}).of("is_reworded"),
+)
+_INGREDIENT = _table(
+    written=_TEXT, mass=_Part({"type": "number", "description": "g in the batch as written"}), note=_TEXT
+)
+_METHODS = _list(
+    _table(
+        path=_TEXT,
+        old_path=_TEXT,
+        title=_TEXT,
+        status=_one_of("added", "removed", "renamed", "changed"),
+        code=_CODE,
+        mark=_pair(_or_none(_TEXT)).of("marks"),
+        faults_before=_TEXTS,
+        faults=_TEXTS,
+        findings=_list(_FINDING_CHANGE),
+        figures=_CHANGES,
+        steps=_list(_STEP),
+        ingredients=_list(_table(mixture=_TEXT, item=_TEXT, before=_or_none(_INGREDIENT), after=_or_none(_INGREDIENT))),
+        stated=_STATED,
+        prose=_or_none(_table(gone=_COUNT, new=_COUNT, words_before=_COUNT, words_after=_COUNT)),
+        words=_list(_table(before=_TEXT, after=_TEXT, marked=_TEXTS)),
+        below_rounding=_described(_COUNT, "figures that moved by less than half their last printed digit"),
+    )
+)
+_FILES = _list(_table(path=_TEXT.of("key"), status=_TEXT.of("after")))
+_COMPARISON = _table(
+    format=_Part({"const": FORMAT}, read=lambda _: FORMAT),
+    before=_TEXT,
+    after=_TEXT,
+    engine=_pair(_TEXT).of("engines"),
     code=_CODE,
-    mark=_table(before=_or_none(_TEXT), after=_or_none(_TEXT)),
-    faults_before=_list(_TEXT),
-    faults=_list(_TEXT),
-    findings=_list(
-        _table(
-            rule=_TEXT,
-            kind={"enum": ["appeared", "vanished", "level", "figure"]},
-            severity={**_COUNT, "description": "0 the most serious"},
-            before=_or_none(_FINDING),
-            after=_or_none(_FINDING),
-        )
+    unchanged=_COUNT,
+    methods=_METHODS,
+    house=_or_none(
+        _table(settings=_STATED.of("stated"), methods=_METHODS, faults_before=_TEXTS, faults=_TEXTS),
     ),
-    figures=_list(_CHANGE),
-    steps=_list(
-        _table(
-            kind={"enum": ["added", "removed", "moved", "changed"]},
-            number_before=_or_none(_COUNT),
-            number=_or_none(_COUNT),
-            do=_TEXT,
-            stated=_list(_STATED),
-            figures=_list(_CHANGE),
-            duration=_or_none(_CHANGE),
-            reworded={"type": "boolean"},
-        )
-    ),
-    ingredients=_list(_table(mixture=_TEXT, item=_TEXT, before=_or_none(_INGREDIENT), after=_or_none(_INGREDIENT))),
-    stated=_list(_STATED),
-    words=_list(_table(before=_TEXT, after=_TEXT, marked=_list(_TEXT))),
-    prose=_or_none(_table(gone=_COUNT, new=_COUNT, words_before=_COUNT, words_after=_COUNT)),
-    below_rounding={**_COUNT, "description": "figures that moved by less than half their last printed digit"},
+    faults=_TEXTS,
+    other_pages=_FILES,
+    other_files=_FILES,
 )
 COMPARISON_SCHEMA = {
     "$schema": "https://json-schema.org/draft/2020-12/schema",
     "title": "Comparison of two versions of a handbook",
-    **_table(
-        format={"const": FORMAT},
-        before=_TEXT,
-        after=_TEXT,
-        engine=_table(before=_TEXT, after=_TEXT),
-        code=_CODE,
-        unchanged=_COUNT,
-        methods=_list(_METHOD),
-        house=_or_none(
-            _table(
-                settings=_list(_STATED),
-                methods=_list(_METHOD),
-                faults_before=_list(_TEXT),
-                faults=_list(_TEXT),
-            )
-        ),
-        faults=_list(_TEXT),
-        other_pages=_list(_table(path=_TEXT, status=_TEXT)),
-        other_files=_list(_table(path=_TEXT, status=_TEXT)),
-    ),
+    **_COMPARISON.schema,
 }

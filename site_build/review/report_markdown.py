@@ -5,20 +5,16 @@ from __future__ import annotations
 import re
 from html import escape
 
+from handbook.base.formats import shorten
 from site_build.review.changes import Comparison
 from site_build.review.report_parts import (
     BETTER,
+    SERIOUS,
     Alert,
+    HouseParts,
     MethodParts,
     ReportTable,
-    file_rows,
-    house_alerts,
-    house_tables,
-    method_parts,
-    other_rows,
-    page_faults,
-    shorten,
-    summary,
+    report_parts,
 )
 
 #: Bytes of UTF-8 in a comment. Forges cut or refuse comments from 65 536 on (from memory).
@@ -44,20 +40,20 @@ _COMMIT = re.compile(r"(?<![0-9A-Za-z])[0-9A-Fa-f]{7,}(?![0-9A-Za-z])")
 
 def markdown_text(comparison: Comparison, limit: int = LIMIT) -> str:
     """The report of at most ``limit`` bytes. Methods that do not fit are shown in one line, then only counted."""
-    first, *rest = summary(comparison)
+    report = report_parts(comparison)
+    first, *rest = report.summary
     head = [
         MARKER,
         f"### Handbook: {escape_markdown(first)}",
         "",
         *(f"{escape_markdown(each)}  " for each in rest),
     ]
-    head += _faults(page_faults(comparison))
-    blocks = [_Block(method_parts(each)) for each in comparison.methods]
-    house = _house(comparison)
-    others = _others("Other pages", other_rows(comparison), limit // 8)
-    others += _others("Other files", file_rows(comparison), limit // 8)
-    if comparison.house:
-        blocks += [_Block(method_parts(each), "by the house data alone, ") for each in comparison.house.methods]
+    head += _faults(report.faults)
+    blocks = [_Block(each) for each in report.methods]
+    house = _house(report.house) if report.house else []
+    others = [line for title, rows in report.others for line in _others(title, rows, limit // 8)]
+    if report.house:
+        blocks += [_Block(each, "by the house data alone, ") for each in report.house.methods]
     blocks.sort(key=lambda each: (not each.parts.is_serious, each.is_short))
     if _size(house) > limit // 4:
         house = ["", "House data: too long for this report."]
@@ -132,13 +128,11 @@ def _fitted(blocks: list[_Block], room: int) -> list[str]:
     return lines
 
 
-def _house(comparison: Comparison) -> list[str]:
-    if comparison.house is None:
-        return []
-    lines = ["", "#### House data", *_faults(house_alerts(comparison.house))]
-    for table in house_tables(comparison.house):
+def _house(house: HouseParts) -> list[str]:
+    lines = ["", "#### House data", *_faults(house.alerts)]
+    for table in house.tables:
         lines += _table(table, 2 * _ROWS)
-    names = [escape_markdown(method_parts(each).title) for each in comparison.house.methods]
+    names = [escape_markdown(each.title) for each in house.methods]
     if names:
         more = f" and {len(names) - 40} more" if len(names) > 40 else ""
         lines += ["", f"Moved by it alone ({len(names)}): {', '.join(names[:40])}{more}."]
@@ -147,8 +141,6 @@ def _house(comparison: Comparison) -> list[str]:
 
 def _others(title: str, rows: tuple[tuple[str, str], ...], room: int) -> list[str]:
     """Each path with its change, as many as fit into ``room`` bytes."""
-    if not rows:
-        return []
     lines = ["", f"#### {title}", ""]
     for number, (path, status) in enumerate(rows):
         line = f"- {code(path)}: {escape_markdown(status)}"
@@ -166,7 +158,7 @@ def _faults(alerts: tuple[Alert, ...]) -> list[str]:
 
 
 def _alert(alert: Alert) -> str:
-    mark = {"NEW STOP": "⛔", "FAULT": "⛔", BETTER: "✔"}.get(alert.word, "⚠")
+    mark = "⛔" if alert.word in SERIOUS else "✔" if alert.word == BETTER else "⚠"
     return f"- {mark} **{escape_markdown(alert.word)}: {escape_markdown(alert.title)}** {escape_markdown(alert.text)}"
 
 

@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import unicodedata
+from collections.abc import Iterable
 from dataclasses import dataclass
 
+from handbook.base.formats import shorten
 from handbook.folder.file_names import PICTURES
-from site_build.record.figures import FindingFigures
+from site_build.record.figures import FindingFigures, StepFigures
 from site_build.review.changes import (
     STOPPED,
     Comparison,
@@ -21,10 +23,11 @@ from site_build.review.changes import (
 #: Words of the serious lines, the most serious first.
 STOP, FAULT, ACT, LESS = "NEW STOP", "FAULT", "NEW ACT", "NO LONGER JUDGED"
 BETTER, LEVEL, STILL = "better", "level changed", "still a fault"
-#: Words of prose that came or went and turn a sentence round.
+#: Headings of changed negations in prose.
 WORDS = "WORDS"
 _FINDING_WORDS = {0: STOP, 1: ACT, 2: LESS, 3: LEVEL}
 SERIOUS = (STOP, FAULT)
+Rows = Iterable[tuple[str, ...]]
 _CAUTION = (
     "Figures are models; a calibrated thermometer, a scale and a pH meter decide, and local codes and licensed "
     "practice prevail."
@@ -33,7 +36,7 @@ _CAUTION = (
 
 @dataclass(frozen=True, kw_only=True)
 class Alert:
-    """One line that must be seen: its word, its subject, and the rest."""
+    """One prominent line: its word, its subject, and the rest."""
 
     word: str
     title: str
@@ -47,12 +50,17 @@ class Alert:
 
 @dataclass(frozen=True, kw_only=True)
 class ReportTable:
-    """Rows of before and after under one title. ``is_folded``: shown on request only."""
+    """Rows of ``what``, before, after, and in some tables the change. ``is_folded``: shown on request only."""
 
     title: str
-    head: tuple[str, ...]
-    rows: tuple[tuple[str, ...], ...]
+    what: str
+    rows: Rows
     is_folded: bool = False
+
+    @property
+    def head(self) -> tuple[str, ...]:
+        """The words above the columns."""
+        return (self.what, "Before", "After", "Change")[: len(self.rows[0])]
 
     def __post_init__(self):
         object.__setattr__(self, "rows", tuple(tuple(visible(cell) for cell in row) for row in self.rows))
@@ -83,45 +91,89 @@ class MethodParts:
         if self.alerts:
             return "; ".join(dict.fromkeys(f"{each.word}: {each.title}" for each in self.alerts[:3]))
         tables = sorted((*self.edited, *self.tables), key=lambda each: each.is_folded)
-        rows = [row for table in tables for row in table.rows if len(row) == len(_FIGURE_HEAD) or not table.is_folded]
+        rows = [row for table in tables for row in table.rows if len(row) == 4 or not table.is_folded]
         if rows:
             shown = ", ".join(f"{row[0]} {row[1]} → {row[2]}" for row in rows[:2])
             return shown + (f" and {len(rows) - 2} more" if len(rows) > 2 else "")
         return "; ".join(self.notes) or self.status
 
 
+@dataclass(frozen=True, kw_only=True)
+class HouseParts:
+    """The part of the house data: its faults, what was edited, and the methods that it alone moves."""
+
+    alerts: tuple[Alert, ...]
+    tables: tuple[ReportTable, ...]
+    methods: tuple[MethodParts, ...]
+
+
+@dataclass(frozen=True, kw_only=True)
+class ReportParts:
+    """The whole report in its order. ``faults`` are those of pages whose methods did not change.
+
+    ``others`` are a title and rows (path, change): pages without calculations, and files that are no pages.
+    """
+
+    summary: tuple[str, ...]
+    faults: tuple[Alert, ...]
+    methods: tuple[MethodParts, ...]
+    house: HouseParts | None
+    others: tuple[tuple[str, tuple[tuple[str, str], ...]], ...]
+
+
+def report_parts(comparison: Comparison) -> ReportParts:
+    """The whole report, with texts fit for one line."""
+    # Files that control a build or the site's address come first, pictures last.
+    files = sorted(comparison.other_files, key=lambda each: (each.key.lower().endswith(PICTURES), each.key))
+    others = (("Other pages", comparison.other_pages), ("Other files", files))
+    return ReportParts(
+        summary=summary(comparison),
+        faults=tuple(Alert(word=FAULT, title="a page has a fault", text=each) for each in comparison.faults),
+        methods=tuple(map(method_parts, comparison.methods)),
+        house=_house_parts(comparison.house) if comparison.house else None,
+        others=tuple(
+            (title, tuple((visible(each.key), visible(each.after)) for each in found))
+            for title, found in others
+            if found
+        ),
+    )
+
+
+def _house_parts(house: HouseChange) -> HouseParts:
+    unknown = "house data before; the effect of the change is not known"
+    stated = ReportTable(title="House data", what="Setting", rows=_stated_rows(house.stated))
+    return HouseParts(
+        alerts=(
+            *(Alert(word=FAULT, title="house data", text=each) for each in house.faults),
+            *(Alert(word=LEVEL, title=unknown, text=each) for each in house.faults_before),
+        ),
+        tables=(stated,) if stated.rows else (),
+        methods=tuple(map(method_parts, house.methods)),
+    )
+
+
 def method_parts(change: MethodChange) -> MethodParts:
     """One method's part, with texts fit for one line."""
-    edited = (
-        ReportTable(title="Edited", head=("What", "Before", "After"), rows=_stated_rows(change.stated)),
-        ReportTable(
-            title="Edited ingredients", head=("Ingredient", "Before", "After", "Change"), rows=_ingredient_rows(change)
-        ),
-        ReportTable(title="Edited steps", head=("Step", "Before", "After"), rows=_step_rows(change.steps)),
-        ReportTable(title="Edited words", head=("Weighs", "Before", "After"), rows=_word_rows(change)),
-    )
     first, others = _main_figures(change)
-    tables = (
-        ReportTable(title="What follows", head=_FIGURE_HEAD, rows=_figure_rows(first)),
-        ReportTable(title="Other figures", head=_FIGURE_HEAD, rows=_figure_rows(others), is_folded=True),
-        ReportTable(
-            title="Times of steps",
-            head=("Step", "Before", "After", "Change"),
-            rows=_timing_rows(change),
-            is_folded=True,
-        ),
-        ReportTable(
-            title="Other findings", head=("Finding", "Before", "After"), rows=_finding_rows(change), is_folded=True
-        ),
-        ReportTable(title="Step by step", head=_FIGURE_HEAD, rows=_step_figure_rows(change.steps), is_folded=True),
-        ReportTable(
-            title="Other batches, pieces and crystals",
-            head=_FIGURE_HEAD,
-            rows=_figure_rows(each for each in change.figures if each.is_detail),
-            is_folded=True,
-        ),
+    details = [each for each in change.figures if each.is_detail]
+    edited = (
+        ReportTable(title="Edited", what="What", rows=_stated_rows(change.stated)),
+        ReportTable(title="Edited ingredients", what="Ingredient", rows=_ingredient_rows(change)),
+        ReportTable(title="Edited steps", what="Step", rows=_step_rows(change.steps)),
+        ReportTable(title="Edited words", what="Weighs", rows=_word_rows(change)),
     )
-    marks = tuple(visible(each.mark) if each else "" for each in (change.before, change.after))
+    folded = (
+        ("Other figures", "Figure", _figure_rows(others)),
+        ("Times of steps", "Step", _timing_rows(change)),
+        ("Other findings", "Finding", _finding_rows(change)),
+        ("Step by step", "Figure", _step_figure_rows(change.steps)),
+        ("Other batches, pieces and crystals", "Figure", _figure_rows(details)),
+    )
+    tables = (
+        ReportTable(title="What follows", what="Figure", rows=_figure_rows(first)),
+        *(ReportTable(title=title, what=what, rows=rows, is_folded=True) for title, what, rows in folded),
+    )
+    marks = tuple(visible(each or "") for each in change.marks)
     return MethodParts(
         title=visible(change.title),
         path=visible(change.path),
@@ -167,45 +219,10 @@ def summary(comparison: Comparison) -> tuple[str, ...]:
     return (*lines, _CAUTION)
 
 
-def house_tables(house: HouseChange) -> tuple[ReportTable, ...]:
-    """The changes of the house data."""
-    found = ReportTable(title="House data", head=("Setting", "Before", "After"), rows=_stated_rows(house.stated))
-    return (found,) if found.rows else ()
-
-
-def house_alerts(house: HouseChange) -> tuple[Alert, ...]:
-    """Faults of the house data, which prevent every method from being computed."""
-    now = tuple(Alert(word=FAULT, title="house data", text=visible(each)) for each in house.faults)
-    unknown = "the effect of the change is not known"
-    then = tuple(
-        Alert(word=LEVEL, title=f"house data before; {unknown}", text=visible(each)) for each in house.faults_before
-    )
-    return now + then
-
-
-def page_faults(comparison: Comparison) -> tuple[Alert, ...]:
-    """New faults of pages whose methods did not change."""
-    return tuple(Alert(word=FAULT, title="a page has a fault", text=visible(each)) for each in comparison.faults)
-
-
-def other_rows(comparison: Comparison) -> tuple[tuple[str, str], ...]:
-    """Changed pages without calculations."""
-    return tuple((visible(each.key), visible(each.after)) for each in comparison.other_pages)
-
-
-def file_rows(comparison: Comparison) -> tuple[tuple[str, str], ...]:
-    """Changed files that are not pages: first those that control a build or the site's address, pictures last."""
-    files = sorted(comparison.other_files, key=lambda each: (each.key.lower().endswith(PICTURES), each.key))
-    return tuple((visible(each.key), visible(each.after)) for each in files)
-
-
 def visible(text: str) -> str:
     """One line of visible characters: control characters and direction marks are replaced."""
     shown = (" " if sign in "\t\r\n" else "\ufffd" if unicodedata.category(sign)[0] == "C" else sign for sign in text)
-    return " ".join("".join(shown).split(" ")).strip()
-
-
-_FIGURE_HEAD = ("Figure", "Before", "After", "Change")
+    return "".join(shown).strip()
 
 
 #: Figures that somebody tastes, sees or plans by, in the order of a report.
@@ -228,88 +245,79 @@ def _main_figures(change: MethodChange) -> tuple[list[FigureChange], list[Figure
     return first, [each for each in main if each.key not in PLANNED]
 
 
-def _figure_rows(changes, where: str = "") -> tuple[tuple[str, ...], ...]:
-    return tuple((where + _label(each.key), *map(visible, each.texts), visible(each.size)) for each in changes)
+def _figure_rows(changes: Iterable[FigureChange], where: str = "") -> Rows:
+    return ((where + _label(each.key), *each.texts, each.size) for each in changes)
 
 
-def _timing_rows(change: MethodChange) -> tuple[tuple[str, ...], ...]:
+def _timing_rows(change: MethodChange) -> Rows:
     """Times of steps that follow from something else; edited times stand under what was edited."""
-    return tuple(
-        (_step_name(each), *map(visible, each.duration.texts), visible(each.duration.size))
+    return (
+        (_step_name(each), *each.duration.texts, each.duration.size)
         for each in change.steps
         if each.duration and not any(key == "time" for key, *_ in each.stated)
     )
 
 
-def _word_rows(change: MethodChange) -> tuple[tuple[str, ...], ...]:
+def _word_rows(change: MethodChange) -> Rows:
     """Changed passages; one that turns a sentence round stands with the alerts instead."""
-    return tuple(
-        ("; ".join(each.marked) or "words", visible(each.before) or "–", visible(each.after) or "–")
+    return (
+        ("; ".join(each.marked) or "words", each.before or "–", each.after or "–")
         for each in change.words
         if not each.turns
     )
 
 
-def _ingredient_rows(change: MethodChange) -> tuple[tuple[str, ...], ...]:
+def _ingredient_rows(change: MethodChange) -> Rows:
     several = len({each.mixture for each in change.ingredients}) > 1
-    return tuple(
-        (
-            visible(f"{each.mixture}: {each.item}" if several else each.item),
-            *map(visible, each.texts),
-            visible(each.size),
-        )
+    return (
+        (f"{each.mixture}: {each.item}" if several else each.item, *each.texts, each.size)
         for each in change.ingredients
     )
 
 
-def _step_rows(steps: tuple[StepChange, ...]) -> tuple[tuple[str, ...], ...]:
-    rows = []
+def _step_rows(steps: tuple[StepChange, ...]) -> Rows:
     for each in steps:
         name = _step_name(each)
         if each.kind == "added":
-            rows.append((name, "–", f"added: {_step_words(each.after)}"))
+            yield name, "–", f"added: {_step_words(each.after)}"
         elif each.kind == "removed":
-            rows.append((name, f"removed: {_step_words(each.before)}", "–"))
+            yield name, f"removed: {_step_words(each.before)}", "–"
         elif each.kind == "moved":
-            rows.append((name, f"step {each.number_before}", f"moved to step {each.number}"))
-        for key, before, after in each.stated:
-            rows.append((f"{name}, {key.replace('_', ' ')}", visible(before) or "–", visible(after) or "–"))
+            yield name, f"step {each.number_before}", f"moved to step {each.number}"
+        yield from ((f"{name}, {label}", before, after) for label, before, after in _stated_rows(each.stated))
         if each.is_reworded:
-            rows.append((f"{name}, words", visible(each.before.do), visible(each.after.do)))
-    return tuple(rows)
+            yield f"{name}, words", each.before.do, each.after.do
 
 
-def _step_words(step) -> str:
+def _step_words(step: StepFigures) -> str:
     stated = "; ".join(f"{key.replace('_', ' ')} {each}" for key, each in step.stated.items() if key != "time")
-    return visible(f"{step.stage}, {step.duration.text}" + (f"; {stated}" if stated else ""))
+    return f"{step.stage}, {step.duration.text}" + (f"; {stated}" if stated else "")
 
 
 def _step_name(step: StepChange) -> str:
     number = step.number or step.number_before
-    return f"{number}. {shorten(visible((step.after or step.before).do))}"
+    return f"{number}. {shorten(visible(step.shown.do), 60)}"
 
 
-def _step_figure_rows(steps: tuple[StepChange, ...]) -> tuple[tuple[str, ...], ...]:
-    return tuple(row for each in steps for row in _figure_rows(each.figures, f"step {each.number}, "))
+def _step_figure_rows(steps: tuple[StepChange, ...]) -> Rows:
+    return (row for each in steps for row in _figure_rows(each.figures, f"step {each.number}, "))
 
 
-def _stated_rows(changes: tuple[StatedChange, ...]) -> tuple[tuple[str, ...], ...]:
-    return tuple((_label(key), visible(before) or "–", visible(after) or "–") for key, before, after in changes)
+def _stated_rows(changes: tuple[StatedChange, ...]) -> Rows:
+    return ((_label(key), before or "–", after or "–") for key, before, after in changes)
 
 
-def _finding_rows(change: MethodChange) -> tuple[tuple[str, ...], ...]:
-    rows = []
+def _finding_rows(change: MethodChange) -> Rows:
     for each in change.findings:
         if each.severity > 3:
             limit = each.key.partition("/")[2]
             levels = " → ".join(dict.fromkeys(one.level for one in (each.before, each.after) if one))
             name = f"{each.title}, {levels}" + (f" [{limit}]" if limit else "")
-            rows.append((visible(name), _stands(each.before), _stands(each.after) + _decides(each, change)))
-    return tuple(rows)
+            yield name, _stands(each.before), _stands(each.after) + _decides(each, change)
 
 
 def _decides(each: FindingChange, change: MethodChange) -> str:
-    """Which finding of the same rule decides, beside one that is only shown and is not met."""
+    """The finding of the same rule that decides, for one that is only shown and is not met."""
     shown = each.after
     if shown is None or shown.level != "note" or not shown.verdict.startswith(("does not", "may not")):
         return ""
@@ -317,7 +325,7 @@ def _decides(each: FindingChange, change: MethodChange) -> str:
     now = change.after.findings if change.after else {}
     for key, other in now.items():
         if key.partition("/")[0] == rule and other.level in ("stop", "act", "met"):
-            return visible(f". Shown beside; what decides is {key.partition('/')[2] or rule}: {_level(other)}")
+            return f". Shown beside; what decides is {key.partition('/')[2] or rule}: {_level(other)}"
     return ". Shown beside; no figure of this rule decides here"
 
 
@@ -325,7 +333,7 @@ def _stands(finding: FindingFigures | None) -> str:
     if finding is None:
         return "–"
     signed = f" (exception signed by {finding.signed})" if finding.signed else ""
-    return visible(": ".join(filter(None, (finding.verdict, finding.figure))) + signed) or "no figure"
+    return ": ".join(filter(None, (finding.verdict, finding.figure))) + signed or "no figure"
 
 
 def _alerts(change: MethodChange) -> tuple[Alert, ...]:
@@ -333,19 +341,15 @@ def _alerts(change: MethodChange) -> tuple[Alert, ...]:
     known = set(change.faults_before)
     fault = "the page does not build" if change.after is None else "the page has a fault"
     for each in change.faults:
-        found.append(
-            Alert(word=STILL if each in known or change.still_broken else FAULT, title=fault, text=visible(each))
-        )
+        found.append(Alert(word=STILL if each in known or change.still_broken else FAULT, title=fault, text=each))
     if change.before is None and change.was_there and change.after is not None:
-        found += [
-            Alert(word=BETTER, title="the page builds again", text=visible(each)) for each in change.faults_before
-        ]
+        found += [Alert(word=BETTER, title="the page builds again", text=each) for each in change.faults_before]
     found += [_finding_alert(each) for each in change.findings if 0 < each.severity <= 3]
     return (*found, *_word_alerts(change))
 
 
 def _word_alerts(change: MethodChange) -> tuple[Alert, ...]:
-    """The words of prose that no rule judges and that turn a sentence round."""
+    """Changed negations in prose, which no rule judges."""
     return tuple(
         Alert(
             word=WORDS,
@@ -361,9 +365,7 @@ def _finding_alert(change: FindingChange) -> Alert:
     word = BETTER if change.is_better else _FINDING_WORDS[change.severity]
     shown = change.after or change.before
     limit = f" Limit: {shown.printed}" if shown.printed else ""
-    return Alert(
-        word=word, title=visible(shown.title), text=visible(f"{_level(change.before)} → {_level(change.after)}.{limit}")
-    )
+    return Alert(word=word, title=shown.title, text=f"{_level(change.before)} → {_level(change.after)}.{limit}")
 
 
 def _level(finding: FindingFigures | None) -> str:
@@ -394,13 +396,8 @@ def _notes(change: MethodChange) -> tuple[str, ...]:
     return tuple(notes)
 
 
-def shorten(text: str, limit: int = 60) -> str:
-    """The first words of a text, up to ``limit`` characters."""
-    return text if len(text) <= limit else text[: limit - 1].rsplit(" ", 1)[0] + " …"
-
-
 def _label(key: str) -> str:
-    return visible(key.replace("_", " "))
+    return key.replace("_", " ")
 
 
 def _count(number: int, one: str, many: str = "") -> str:

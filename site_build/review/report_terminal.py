@@ -19,13 +19,7 @@ from site_build.review.report_parts import (
     Alert,
     MethodParts,
     ReportTable,
-    file_rows,
-    house_alerts,
-    house_tables,
-    method_parts,
-    other_rows,
-    page_faults,
-    summary,
+    report_parts,
 )
 
 NARROWEST = 24
@@ -33,29 +27,28 @@ _COLOURS = {STOP: "red", FAULT: "red", ACT: "yellow", LESS: "yellow", WORDS: "ye
 
 
 def terminal_text(comparison: Comparison, width: int = 80, shows_details: bool = False) -> str:
-    """The whole report; ``shows_details`` prints what is otherwise only counted. Colours are its only escape sequences."""
+    """The whole report; ``shows_details`` prints details that are otherwise only counted. Its only escape sequences are colours."""
     width = max(width, NARROWEST)
-    lines: list[str] = []
-    for number, text in enumerate(summary(comparison)):
+    report, lines = report_parts(comparison), list[str]()
+    for number, text in enumerate(report.summary):
         lines += [click.style(each, bold=number == 0) for each in _wrapped(text, width)]
-    for alert in page_faults(comparison):
+    for alert in report.faults:
         lines += _alert(alert, width)
-    for change in comparison.methods:
-        lines += ["", *_method(method_parts(change), width, shows_details)]
-    if comparison.house:
+    for parts in report.methods:
+        lines += ["", *_method(parts, width, shows_details)]
+    if report.house:
         lines += ["", *_title("House data", width)]
-        for alert in house_alerts(comparison.house):
+        for alert in report.house.alerts:
             lines += _alert(alert, width)
-        for table in house_tables(comparison.house):
+        for table in report.house.tables:
             lines += _table(table, width)
-        if comparison.house.methods:
+        if report.house.methods:
             lines += ["", *_title("What the house data alone moves", width)]
-        for change in comparison.house.methods:
-            lines += ["", *_method(method_parts(change), width, shows_details)]
-    for title, rows in (("Other pages", other_rows(comparison)), ("Other files", file_rows(comparison))):
-        if rows:
-            lines += ["", *_title(title, width)]
-            lines += [line for path, status in rows for line in _wrapped(f"{path}: {status}", width, "  ")]
+        for parts in report.house.methods:
+            lines += ["", *_method(parts, width, shows_details)]
+    for title, rows in report.others:
+        lines += ["", *_title(title, width)]
+        lines += [line for path, status in rows for line in _wrapped(f"{path}: {status}", width, "  ")]
     return "\n".join(lines) + "\n"
 
 

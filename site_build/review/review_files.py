@@ -9,14 +9,10 @@ from handbook.batches.batch_record import read_batch
 from handbook.folder.batch_files import batch_paths, kitchen_list_faults, lot_of, stray_batches
 from handbook.folder.kept_days import day_file_faults
 from handbook.folder.read_text import decode_page
-from handbook.folder.run_files import RUNS, stray_runs
 from handbook.folder.titles import earlier_names, stated_title
 from handbook.page.house import House
-from site_build.reading.addresses import address_faults
-from site_build.reading.book import GENERATED, day_page_faults
-from site_build.reading.earlier_names import Earlier, earlier_faults
-from site_build.reading.identity import identity_faults
-from site_build.reading.pictures import picture_faults
+from site_build.reading.earlier_names import Earlier
+from site_build.reading.folder_faults import day_page_faults, folder_faults
 from site_build.review.edition import Edition, is_method_page
 from site_build.review.signed import read_signatures
 
@@ -28,13 +24,10 @@ def file_faults(edition: Edition, changed: Iterable[str], house: House) -> list[
     """
     changed = [path for path in changed if path in edition.paths]
     methods = {path for path in edition.pages if is_method_page(edition, path)}
-    runs = [path for path in edition.held if path.startswith(RUNS)]
-    faults = address_faults(house, edition.folder.name)
-    faults += picture_faults(edition.folder, [path for path in changed if path not in edition.held])
-    faults += identity_faults(edition.folder, edition.paths - edition.held.keys(), house)
-    faults += _earlier_faults(edition)
+    pictures = [path for path in changed if path not in edition.held]
+    # The pages' titles are compared with their figures.
+    faults = folder_faults(edition, house, methods, _earlier(edition), pictures, titles={})
     faults += kitchen_list_faults(edition)
-    faults += stray_runs(edition.folder.name, runs, methods)
     faults += stray_batches(edition.folder.name, edition.paths)
     for path in batch_paths(changed):
         text, fault = decode_page(edition.content(path), edition.file(path))
@@ -45,14 +38,12 @@ def file_faults(edition: Edition, changed: Iterable[str], house: House) -> list[
     return faults + day_file_faults(edition, names, house)
 
 
-def _earlier_faults(edition: Edition) -> list[PageError]:
-    """Faults of the earlier names of all pages, changed or not: either page of two may be the changed one."""
+def _earlier(edition: Edition) -> list[Earlier]:
+    """The earlier names of all pages, changed or not: either page of two may be the changed one."""
     edition.load(edition.pages)
     texts = {path: edition.content(path) for path in edition.pages}
-    earlier = [
+    return [
         Earlier(path=path, line=stated_title(data)[1], names=names)
         for path, data in texts.items()
         if (names := earlier_names(data))
     ]
-    days = [path.removesuffix(".yml") + ".md" for path in edition.paths if path.startswith("days/")]
-    return earlier_faults(edition.folder.name, earlier, [*edition.pages, *GENERATED, *days])

@@ -1,4 +1,4 @@
-"""The review state of each page: its version mark, its signature, and what its past changes moved."""
+"""The review state of each page: its version mark, its signature, and the effects of its past changes."""
 
 from __future__ import annotations
 
@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from handbook.folder.source import FolderSource
-from site_build.base.progress import Tell, silent
+from site_build.base.progress import Tell
 from site_build.review.history import HistoryRow, histories
 from site_build.review.signed import Signature, SignState, sign_states
 
@@ -29,8 +29,8 @@ def review_states(
     signatures: tuple[Signature, ...],
     source: FolderSource,
     wants_history: bool,
-    progress: Tell = silent,
-    kept: Path | None = None,
+    progress: Tell,
+    kept: Path | None,
 ) -> ReviewStates:
     """The review state of every page, from its version mark.
 

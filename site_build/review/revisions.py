@@ -185,7 +185,7 @@ class Repository:
         old = self._inside(next(fields))
         new = self._inside(next(fields)) if status[0] in "RC" else old
         if old == new and before == after and {was, mode} <= set(_FILES):
-            return None  # whether a file is executable makes no difference to a build
+            return None  # the executable bit has no effect on a build
         kind = status[0] if status[0] in "ADR" else "A" if status[0] == "C" else "M"
         return Change(status=kind, before=_known(before), after=_known(after), old_path=old, path=new)
 
@@ -269,7 +269,7 @@ def _is_own(root: Path) -> bool:
         return kept == shared and bool(run_git(root, "config", "--get", "core.worktree", may_fail=True).strip())
 
 
-def blob_id(data: bytes, digits: int = 40) -> str:
+def blob_id(data: bytes, digits: int) -> str:
     """The id that git gives to a file's content, in a repository whose ids have ``digits`` digits."""
     kind = "sha256" if digits == 64 else "sha1"
     return new_hash(kind, b"blob %d\0" % len(data) + data, usedforsecurity=False).hexdigest()

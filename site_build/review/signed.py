@@ -1,4 +1,4 @@
-"""Reviews of methods: who reviewed which version (signed.yml in the methods folder), and what has changed since."""
+"""Reviews of methods: the reviewed versions (signed.yml in the methods folder), and later changes."""
 
 from __future__ import annotations
 
@@ -108,7 +108,7 @@ def sign_states(marks: dict[str, str], signatures: tuple[Signature, ...]) -> dic
 
 
 def review_warnings(folder: str, marks: dict[str, str], signatures: tuple[Signature, ...]) -> list[str]:
-    """The pages whose standing version nobody has signed, in a handbook that is signed at all."""
+    """Warnings for pages whose present version is not signed, in a handbook with signatures."""
     if not signatures:
         return []
     allowed = "a version that is signed: handbook sign, once somebody else has read it"

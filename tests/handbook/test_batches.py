@@ -364,7 +364,7 @@ steps:
 - {step: 7, time: 50 min}
 - {step: 8, time: 300 min, weight: 5.03 kg}
 taste: {tasters: 6, salt: 1.3}
-""", None, method)  # fmt: skip
+""", None, method, "us")  # fmt: skip
     assert not faults
     bare = [replace(each, line=0) for each in own.steps]
     assert bare == [replace(each, line=0) for each in run.record.steps]
@@ -508,8 +508,8 @@ def test_shelf():
 def test_open_batches_are_the_same_read_alone():
     """Reading only open batches gives all that are open; one that says its end in a note, or has it corrected, is open."""
     source = read_source(METHODS, wanted=lambda path: path.startswith("batches/"))
-    alone = {each.lot for each in read_batch_files(source, only_open=True)}
-    whole = {each.lot for each in read_batch_files(source) if batch_state(each).is_open}
+    alone = {each.lot for each in read_batch_files(source, "us", only_open=True)}
+    whole = {each.lot for each in read_batch_files(source, "us") if batch_state(each).is_open}
     assert whole == alone
     lines = (
         '- {at: 2026-11-04 09:00, words: "it ended: well"}\n',
@@ -517,12 +517,12 @@ def test_open_batches_are_the_same_read_alone():
     )
     for text in lines:
         made = replace(source, contents={batch_path(NAME): (HEAD + text).encode()})
-        assert len(read_batch_files(made, only_open=True)) == 1 and batch_state(batch(text)).is_open
+        assert len(read_batch_files(made, "us", only_open=True)) == 1 and batch_state(batch(text)).is_open
 
 
 def demo_records():
     """Every batch of the demo."""
-    return read_batch_files(read_source(METHODS, wanted=lambda path: path.startswith("batches/")))
+    return read_batch_files(read_source(METHODS, wanted=lambda path: path.startswith("batches/")), "us")
 
 
 def summaries(records):

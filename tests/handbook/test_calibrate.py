@@ -10,8 +10,8 @@ import pytest
 
 from handbook.base.ranges import Range
 from handbook.report.calibration import CalibratedFigure, Calibration
-from handbook.runs.belief import RateTable, normal_belief, rate_belief, run_likelihood
 from handbook.runs.calibrate import RATE_DEVIATION, SALT_ERROR, SALT_SHARED, split_spread
+from handbook.runs.posterior import RateTable, normal_posterior, rate_posterior, run_likelihood
 from handbook.salt.diffusivity import salt_diffusivity
 from handbook.salt.uptake import Spread, Stage, run
 from handbook.uncertainty.sampling import BAND, ranks
@@ -44,7 +44,7 @@ def test_the_band_covers_the_kitchens_rate(scenario):
 
 
 def test_rate_simulation_based_calibration():
-    """With rate, stray and shared error drawn from the priors the truth lies evenly along the belief.
+    """With rate, stray and shared error drawn from the priors the truth lies evenly along the posterior.
 
     Method: simulation-based calibration (Talts and others 2018, from memory). Leave-one-out only ever widens, so the
     share inside may be above 90 %.
@@ -77,10 +77,10 @@ def likelihood(value: float):
 def test_no_number_of_runs_narrows_below_the_instrument():
     """More runs narrow what is believed of the kitchen, down to the error that all of them share."""
     one = likelihood(float(np.median(salt(64)[5, 0])) * 1.2)
-    deviations = [rate_belief(GRID, PRIOR, [one] * count, RATE_DEVIATION).deviation for count in (0, 1, 4, 16)]
+    deviations = [rate_posterior(GRID, PRIOR, [one] * count, RATE_DEVIATION).deviation for count in (0, 1, 4, 16)]
     assert deviations == sorted(deviations, reverse=True)
     assert deviations[-1] > 0.15  # 10 % of salt is 25 % of the rate where salt goes with the rate's power of 0.4
-    last = rate_belief(GRID, PRIOR, [one] * 16, RATE_DEVIATION)
+    last = rate_posterior(GRID, PRIOR, [one] * 16, RATE_DEVIATION)
     assert last.run_deviation < RATE_DEVIATION  # sixteen equal runs hardly stray
 
 
@@ -89,8 +89,8 @@ def test_a_run_that_the_others_miss_widens_the_belief():
     value = float(np.median(salt(64)[5, 0]))
     alike, odd = [likelihood(value)] * 8, [*[likelihood(value)] * 7, likelihood(1.7 * value)]
     assert (
-        rate_belief(GRID, PRIOR, odd, RATE_DEVIATION).deviation
-        > 1.1 * rate_belief(GRID, PRIOR, alike, RATE_DEVIATION).deviation
+        rate_posterior(GRID, PRIOR, odd, RATE_DEVIATION).deviation
+        > 1.1 * rate_posterior(GRID, PRIOR, alike, RATE_DEVIATION).deviation
     )
 
 
@@ -99,12 +99,12 @@ def test_normal_belief_by_hand():
 
     With a shared error of 1: the sum has prior variance 5, posterior mean 3 x 5 / 6; the figure's part is 4 / 5 of that.
     """
-    alone = normal_belief(0.0, 2.0, [(3.0, 1.0)], 1e-9, 0.0)
+    alone = normal_posterior(0.0, 2.0, [(3.0, 1.0)], 1e-9, 0.0)
     assert alone.mean == pytest.approx(12 / 5, abs=1e-9) and alone.deviation == pytest.approx((4 / 5) ** 0.5, abs=1e-9)
-    shared = normal_belief(0.0, 2.0, [(3.0, 1.0)], 1e-9, 1.0)
+    shared = normal_posterior(0.0, 2.0, [(3.0, 1.0)], 1e-9, 1.0)
     assert shared.mean == pytest.approx(2.0, abs=1e-9)
     assert shared.deviation == pytest.approx((4 / 3) ** 0.5, abs=1e-9)  # 1 / (1 / 4 + 1 / 2)
-    assert normal_belief(1.0, 2.0, [], 0.1, 0.1).mean == 1.0
+    assert normal_posterior(1.0, 2.0, [], 0.1, 0.1).mean == 1.0
 
 
 def test_split_spread_tells_house_from_run():
@@ -122,7 +122,7 @@ def published(key: str) -> dict[str, str]:
 
 
 def test_published_cheese_at_rest_tells_little_of_the_rate():
-    """White cheese after ten days is as salty as brine and cheese at rest: the belief stays inside its prior band.
+    """White cheese after ten days is as salty as brine and cheese at rest: the posterior stays inside its prior band.
 
     Source: tests/published/uptake_in_food.csv, rows feta_* (read in the abstract). The shape of the 100 g pieces was not
     read: slabs of 20 to 40 mm are taken, thin enough to be near rest, as the printed salt says they were.
@@ -157,12 +157,12 @@ def test_published_cheese_at_rest_tells_little_of_the_rate():
                 SALT_SHARED,
             )
         )
-    belief = rate_belief(grid, prior, likelihoods, RATE_DEVIATION)
-    assert abs(belief.mean) < BAND * prior and 0.3 * prior < belief.deviation <= 1.01 * prior
+    posterior = rate_posterior(grid, prior, likelihoods, RATE_DEVIATION)
+    assert abs(posterior.mean) < BAND * prior and 0.3 * prior < posterior.deviation <= 1.01 * prior
 
 
 def test_published_pork_rate_is_found_from_its_uptake():
-    """Slices that take up salt at the published rate bring the belief to that rate, inside its own band.
+    """Slices that take up salt at the published rate bring the posterior to that rate, inside its own band.
 
     Source: row pork_d, (1.90 +- 0.28) x 10^-10 m2/s at 5 C (read in the abstract). Three slabs of 20 mm, 2, 4 and 8 h.
     """
@@ -186,8 +186,8 @@ def test_published_pork_rate_is_found_from_its_uptake():
                 SALT_SHARED,
             )
         )
-    belief = rate_belief(grid, prior, likelihoods, RATE_DEVIATION)
-    assert abs(belief.mean - log(wanted / engine.value)) < BAND * belief.deviation < BAND * prior
+    posterior = rate_posterior(grid, prior, likelihoods, RATE_DEVIATION)
+    assert abs(posterior.mean - log(wanted / engine.value)) < BAND * posterior.deviation < BAND * prior
 
 
 def test_diffusivity_of_a_calibration():

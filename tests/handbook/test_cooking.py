@@ -145,7 +145,7 @@ def test_a_stage_ends_at_its_core_in_every_sample():
     assert reached.low < 0.85 * reached.typical and reached.high > 1.15 * reached.typical
     assert reached.typical == stage.end
     np.testing.assert_allclose(result.samples.clock[:, -1], stage.finish.reached, rtol=1e-9)
-    np.testing.assert_allclose(result.core_times(333.0), stage.finish.reached, rtol=0.02)
+    np.testing.assert_allclose(result.core_times(333.0, 0.0), stage.finish.reached, rtol=0.02)
 
 
 def test_each_sample_waits_as_long_as_it_would_alone():

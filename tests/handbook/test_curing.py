@@ -83,7 +83,7 @@ def test_may_take(food, food_class, nitrite, nitrate):
     """Only named foods may be cured with nitrite or nitrate."""
     found = engine_tables().foods[food]
     assert found.food_class == food_class
-    assert curing.may_take(found).allowed is nitrite
+    assert curing.may_take(found, "nitrite").allowed is nitrite
     assert curing.may_take(found, "nitrate").allowed is nitrate
 
 
@@ -115,5 +115,5 @@ def test_out_of_range_is_an_error(call, name):
 )  # fmt: skip
 def test_cure_process(kind, process):
     """Kinds of salting in the regulation's words; what is mixed into minced food has a word and limits of its own."""
-    assert curing.cure_process(kind) == process
+    assert curing.cure_process(kind, "cut") == process
     assert curing.cure_process(kind, "minced") == "mixed in"

@@ -328,7 +328,7 @@ def test_reason_says_how_short_the_smoker_is():
     """80 min of work and rest and twice 120 min of smoke want 320 min; 280 are 40 min short (a sum by hand)."""
     wish, methods, house = _smokehouse(56)
     assert solved(wish, methods, house).status == IMPOSSIBLE
-    found = reasons(wish, methods, house)
+    found = reasons(wish, methods, house, progress=lambda _: None)
     words = " ".join(each.short for each in found)
     assert "The smoker is 2 h short on Friday." in words  # one whole load must go elsewhere: loads are not cut
     assert "Char cannot be ready by Fri 12:40: it is 40 min short." in words
@@ -350,7 +350,7 @@ def test_reason_says_how_short_hands_are():
     methods = {name: needs(name, [step("bench", 30, hands_on=True)]) for name in ("one", "two")}
     house = kitchen([equipment("table", "bench", count=2)])
     wish = day([Wish(method=name, batch=1.0, ready=at(6), line=1) for name in methods], [long_shift()])
-    found = reasons(wish, methods, house)
+    found = reasons(wish, methods, house, progress=lambda _: None)
     assert found[0].short == "Hands are 30 min short on Friday."
     assert found[0].mends == ("one helper Fri 08:00 to 08:30",)
     helped = replace(wish, shifts=(*wish.shifts, long_shift(HELPER)))
@@ -361,7 +361,12 @@ def test_reason_says_how_small_the_fridge_is():
     """Two kilograms at 8 L each in a fridge of 10 L: 6 L too small."""
     methods = {"char": needs("char", [step("fridge", 60)])}
     house = kitchen([equipment("fridge", "fridge", room="10 L")])
-    found = reasons(day([Wish(method="char", batch=2.0, ready=at(20), line=1)], [long_shift()]), methods, house)
+    found = reasons(
+        day([Wish(method="char", batch=2.0, ready=at(20), line=1)], [long_shift()]),
+        methods,
+        house,
+        progress=lambda _: None,
+    )
     assert [each.short for each in found if each.short] == ["The fridge is 6 L too small."]
 
 
@@ -375,7 +380,7 @@ def test_night_is_kept_free_and_said():
     )
     assert solved(wish, methods, house).status == IMPOSSIBLE
     assert solved(replace(wish, night_allowed=True), methods, house).status == SOLVED
-    mends = [mend for each in reasons(wish, methods, house) for mend in each.mends]
+    mends = [mend for each in reasons(wish, methods, house, progress=lambda _: None) for mend in each.mends]
     assert any("night: yes" in mend for mend in mends)
 
 

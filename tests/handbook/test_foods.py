@@ -95,7 +95,10 @@ def test_every_class_has_a_food():
         ("cheese", {"milk"}),
         ("egg", {"egg"}),
         ("tofu", {"soy"}),
-        *((each, {""}) for each in ("poultry", "pork", "beef", "lamb", "game", "vegetable")),
+        ("vegetable", {"", "celery"}),
+        ("nut", {"nuts", "peanut"}),
+        ("pulse", {"", "soy"}),
+        *((each, {""}) for each in ("poultry", "pork", "beef", "lamb", "game", "fruit")),
     ],
 )
 def test_allergens_of_class(food_class, allergens):
@@ -113,6 +116,29 @@ def test_allergen_of_shellfish(name, allergen):
     assert find(name).allergen == allergen
 
 
+@pytest.mark.parametrize(
+    ("name", "allergen"),
+    [("squid, mixed", "mollusc"), ("celery", "celery"), ("celeriac", "celery"), ("peanut", "peanut"),
+     ("almond", "nuts"), ("soybean, boiled", "soy"), ("chickpea, boiled", ""), ("fish roe, mixed", "fish")],
+)  # fmt: skip
+def test_allergen_of_food(name, allergen):
+    """Regulation (EU) 1169/2011, annex II: celery, peanuts, nuts, soybeans and molluscs each stand alone (second-hand)."""
+    assert find(name).allergen == allergen
+
+
+@pytest.mark.parametrize(("food_class", "asked"), [("nut", "nuts, peanut"), ("pulse", "soy, peanut, lupin, none")])
+def test_a_house_says_the_allergen_of_nuts_and_pulses(food_class, asked):
+    own = {**VENDACE, "food_class": food_class, "allergen": ""}
+    with pytest.raises(UnitError, match=f'allergen: nothing"; allowed: {asked}'):
+        foods.load([own])
+
+
+def test_wild_boar_has_the_sodium_of_its_roast():
+    """SR28 prints no sodium for raw wild boar (17158, 21.51 g protein); roasted (17159) it has 60 mg to 28.3 g protein:
+    60 x 21.51 / 28.3 = 45.6 mg."""
+    assert find("boar, wild").sodium * 1e5 == pytest.approx(45.6, abs=0.5)
+
+
 def test_scombroid_families():
     """Of the foods here mackerel, tuna (Scombridae) and herring (Clupeidae) form histamine, and no other.
 
@@ -126,11 +152,12 @@ def test_scombroid_families():
 
 
 def test_parasite_risk():
-    """FDA Food Code 3-402.11(B) as adopted in WAC 246-215-03425, read: Thunnus albacares (yellowfin) and molluscan
-    shellfish are exempt, aquacultured fish on conditions; whatever its name leaves open counts as neither."""
+    """FDA Food Code 3-402.11(B) as adopted in WAC 246-215-03425, read: Thunnus albacares (yellowfin), molluscan
+    shellfish and fish eggs out of the skein and rinsed are exempt, aquacultured fish on conditions; whatever its name
+    leaves open counts as neither. Squid and octopus are no molluscan shellfish by the Code (from memory)."""
     risks = {each.name: each.parasite_risk for each in foods.load()}
     assert {name for name, risk in risks.items() if risk == "exempt"} == {
-        "tuna, yellowfin", "mussel, blue", "oyster, eastern wild", "scallop, mixed",
+        "tuna, yellowfin", "mussel, blue", "oyster, eastern wild", "scallop, mixed", "fish roe, loose and rinsed",
     }  # fmt: skip
     assert {name for name, risk in risks.items() if risk == "farmed"} == {
         "salmon, Atlantic, farmed", "trout, rainbow, farmed",

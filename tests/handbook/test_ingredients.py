@@ -12,7 +12,7 @@ from handbook.base.sources import TRUSTS, source
 from handbook.catalogue import ingredients
 from handbook.catalogue.foods import ALLERGENS
 from handbook.catalogue.tables import engine_tables
-from tests.published import rows
+from tests.published import half_last_digit, rows
 
 WEIGHTS, COMPOSITION = rows("household_weights.csv"), rows("ingredient_composition.csv")
 # m3, US customary, exact by definition of the gallon of 231 cubic inches.
@@ -33,10 +33,6 @@ def by_number(number):
     found = [each for each in ingredients.load() if each.ndb_number == number]
     assert found, number
     return found
-
-
-def half_last_digit(text):
-    return 0.5 * 10.0 ** -len(text.partition(".")[2])
 
 
 @pytest.mark.parametrize("row", WEIGHTS, ids=lambda row: f"{row['description']} {row['measure']}")

@@ -46,19 +46,22 @@ def salt_of(row: dict[str, str]) -> float:
 # Hydrometers
 
 
-def test_hydrometer_in_water_without_glass():
+def test_hydrometer_in_water_without_glass(monkeypatch):
     """A table that leaves the glass out: both come from densities of water printed to 0.00001."""
+    monkeypatch.setattr("handbook.brine.instruments.GLASS", 0.0)
     for row in rows("hydrometer_water.csv"):
         kelvin = ZERO + float(row["temperature[C]"])
-        added = 1 - hydrometer_gravity(0, 0, kelvin, FIFTEEN, expansion=0.0)
+        added = 1 - hydrometer_gravity(0, 0, kelvin, FIFTEEN)
         assert 1000 * added == pytest.approx(float(row["correction[0.001]"]), abs=0.015), row
 
 
-def test_hydrometer_glass_by_the_standard():
+def test_hydrometer_glass_by_the_standard(monkeypatch):
     """ISO 1768: 25e-6 per K. 20 K warmer, the glass floats higher in the same density by 0.05 %."""
     assert GLASS == 25e-6
-    with_glass, without = (hydrometer_gravity(0.1, 0, TWENTY + 15.5556, TWENTY - 4.4444, each) for each in (GLASS, 0.0))
-    assert with_glass / without == pytest.approx(1 + 20 * 25e-6, abs=1e-9)
+    warmer = (0.1, 0, TWENTY + 15.5556, TWENTY - 4.4444)
+    with_glass = hydrometer_gravity(*warmer)
+    monkeypatch.setattr("handbook.brine.instruments.GLASS", 0.0)
+    assert with_glass / hydrometer_gravity(*warmer) == pytest.approx(1 + 20 * 25e-6, abs=1e-9)
 
 
 def test_hydrometer_in_sugar_from_memory():
@@ -214,7 +217,7 @@ def test_only_the_salt_off_lies_inside():
     to_water = recipe.sugar / (1 - recipe.salt - recipe.sugar)
     salt = 0.08
     sugar = to_water * (1 - salt) / (1 + to_water)
-    gravity = hydrometer_gravity(salt, sugar, kelvin)
+    gravity = hydrometer_gravity(salt, sugar, kelvin, SIXTY_FAHRENHEIT)
     found = salt_from_reading(parse_reading(f"SG {gravity:.4f} at 7 °C"), recipe, kelvin)
     assert found.low < salt < found.high and found.typical > salt
 

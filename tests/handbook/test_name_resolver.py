@@ -19,6 +19,14 @@ CURES = {each.name for each in TABLES.ingredients.values() if each.kind == "curi
 
 #: Foods that resolve, and to what.
 FOODS_SURE = {
+    "spring onion": "spring onion",
+    "aubergine": "eggplant",
+    "courgette": "zucchini",
+    "ox tongue": "beef tongue",
+    "wild boar": "boar, wild",
+    "walnuts": "walnut",
+    "garbanzo": "chickpea, boiled",
+    "quails": "quail, meat and skin",
     "farmed Atlantic salmon": "salmon, Atlantic, farmed",
     "king salmon": "salmon, chinook",
     "Chinook": "salmon, chinook",
@@ -89,6 +97,9 @@ FOODS_SURE = {
 }
 #: Foods that ask, and one of the names that the question holds.
 FOODS_ASK = {
+    "rabbit": "rabbit, domesticated",
+    "guinea hen": "guinea fowl, meat only",
+    "olives": "olive, green, raw",
     "Atlantic salmon": "salmon, Atlantic, farmed",
     "salmon": "salmon, Atlantic, farmed",
     "coho salmon": "salmon, coho, wild",
@@ -140,7 +151,6 @@ FOODS_ASK = {
     "cod fillets": "cod, Atlantic",
     "minced beef": "beef top round, lean+fat",
     "St Louis ribs": "pork spareribs",
-    "spring onions": "onion",
     "goat's cheese": "cheese, feta",
 }
 #: Ingredients that resolve, and to what.
@@ -352,7 +362,7 @@ MAY_BE_EITHER = (
 )  # fmt: skip
 #: Names without a row in the tables: what they say is near nothing, or a pure nitrite, whose strength is another.
 UNKNOWN = (
-    "pike", "perch", "rabbit", "saltpetre", "sodium nitrite", "potassium nitrate", "celery powder", "vitamin c", "catfish", "E250", "E 252",
+    "pike", "perch", "saltpetre", "sodium nitrite", "potassium nitrate", "celery powder", "vitamin c", "catfish", "E250", "E 252",
     "INS 251", "sodium nitrate", "potassium nitrite", "saltpeter", "gammon", "moose", "halloumi", "whey", "oil",
 )  # fmt: skip
 

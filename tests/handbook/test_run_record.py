@@ -31,13 +31,13 @@ FAULTS = (
 @pytest.mark.parametrize(("text", "said"), FAULTS)
 def test_read_run_faults(text, said):
     """One line with file, line and key for each mistake."""
-    run, faults = read_run("2026-10-12", "x.yml", text, None, page_method("hot-smoked-char-sides"))
+    run, faults = read_run("2026-10-12", "x.yml", text, None, page_method("hot-smoked-char-sides"), "us")
     assert run is None and str(faults[0]).startswith(said) and "; allowed: " in str(faults[0])
 
 
 def test_read_run_log_without_settings():
     """A log beside a run that does not say where it begins is asked about."""
-    _, faults = read_run("2026-10-12", "x.yml", GOOD, "time\n", page_method("hot-smoked-char-sides"))
+    _, faults = read_run("2026-10-12", "x.yml", GOOD, "time\n", page_method("hot-smoked-char-sides"), "us")
     assert [each.key for each in faults] == ["log"]
 
 
@@ -71,5 +71,5 @@ def test_cold_brine_reads_stronger():
 
 
 def test_demo_pages_are_there():
-    """The demo's 14 methods with runs have 21 of them."""
-    assert len(list((METHODS / "runs").rglob("*.yml"))) == 21
+    """The demo's 18 methods with runs have 26 of them."""
+    assert len(list((METHODS / "runs").rglob("*.yml"))) == 26

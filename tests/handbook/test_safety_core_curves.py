@@ -28,7 +28,7 @@ def test_core_curve_figures_by_hand():
     assert core.hold(70 + 273.15).typical == pytest.approx(3600 * (2 * 6 / 72 + 1 + 4 * 6 / 72))
     assert core.hold(77 + 273.15).typical == 0
     assert core.time_in(10 + 273.15, 54 + 273.15, before_peak=True).typical == pytest.approx(3600 * 2 * 44 / 72)
-    assert core.time_in(10 + 273.15, 54 + 273.15).typical == pytest.approx(3600 * 6 * 44 / 72)
+    assert core.time_in(10 + 273.15, 54 + 273.15, before_peak=False).typical == pytest.approx(3600 * 6 * 44 / 72)
     assert core.fall(57 + 273.15, 21 + 273.15).typical == pytest.approx(3600 * 4 * 36 / 72)
     assert curve((0, 4), (2, 76), (3, 40)).fall(57 + 273.15, 21 + 273.15) is None
 

@@ -79,7 +79,7 @@ def test_a_limit_from_memory_stops_but_never_clears():
     assert (met.level, met.verdict) == (
         "met",
         "meets the unconfirmed figure",
-    ) and "clears nothing" in met.message
+    ) and "proves nothing" in met.message
 
 
 @pytest.mark.parametrize("case", [hot_smoked(), cold_smoked(), cooked(), pumped(EXACT(150)), kraut()])

@@ -205,6 +205,10 @@ def test_a_salt_that_no_brine_reaches_in_the_time_is_a_fault():
     ("line", "item", "amount"),
     [
         ("curing salt type 1, 150 ppm nitrite", "curing salt, 6.25 % sodium nitrite (type 1)", "150 ppm nitrite"),
+        ("fine sea salt, SG 1.060", "salt, fine sea", "SG 1.060"),
+        ("fine sea salt to SG 1.060", "salt, fine sea", "to SG 1.060"),
+        ("fine sea salt to 60 salometer", "salt, fine sea", "to 60 salometer"),
+        ("fine sea salt to 2.2 % in the meat", "salt, fine sea", "to 2.2 % in the meat"),
         ("salt, to 1.9 % in the meat", "salt", "to 1.9 % in the meat"),
         ("fine table salt, 2 % of food", "salt, fine table (cubic crystals)", "2 % of food"),
         ("thyme, chopped", "", ""),

@@ -54,11 +54,11 @@ def test_salt_moves_where_the_food_lies_and_not_where_it_is_frozen_or_in_hand():
     day, brief = parse_quantity("1 day", "time"), parse_quantity("20 min", "time")
     cold = parse_quantity("-20 °C", "temperature")
     for stage in ("rest", "freeze", "hold", "pack"):
-        assert moves_salt(step(stage=stage, time=day, place="fridge"))
-        assert not moves_salt(step(stage=stage, time=day, place="freezer", temperature=cold))
-        assert not moves_salt(step(stage=stage, time=brief, hands_on=True))
-        assert moves_salt(step(stage=stage, time=brief, hands_on=True, medium="water"))
-    assert not moves_salt(step(stage="prepare", time=day, place="stove"))
+        assert moves_salt(step(stage=stage, time=day, place="fridge"), follows_heat=False)
+        assert not moves_salt(step(stage=stage, time=day, place="freezer", temperature=cold), follows_heat=False)
+        assert not moves_salt(step(stage=stage, time=brief, hands_on=True), follows_heat=False)
+        assert moves_salt(step(stage=stage, time=brief, hands_on=True, medium="water"), follows_heat=False)
+    assert not moves_salt(step(stage="prepare", time=day, place="stove"), follows_heat=False)
 
 
 def test_a_brine_carries_heat_and_a_rub_does_not():

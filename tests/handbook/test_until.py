@@ -87,7 +87,9 @@ def _runs(method, *records):
     found = []
     for number, record in enumerate(records, 1):
         name = f"2026-01-{number:02}"
-        run, faults = read_run(name, f"{name}.yml", f"on: {name}\nbatch: 1 kg\nsteps:\n  - {record}", None, method)
+        run, faults = read_run(
+            name, f"{name}.yml", f"on: {name}\nbatch: 1 kg\nsteps:\n  - {record}", None, method, "us"
+        )
         assert not faults, [str(each) for each in faults]
         found.append(run)
     return found
@@ -133,7 +135,7 @@ def test_a_loss_counts_from_the_weight_as_filled():
     """A run that hung 1.1 kg and weighed 700 g has lost 36 %, of 1 kg of meat only 30 %."""
     method = _hung()
     text = "on: 2026-01-01\nbatch: 1 kg\nhung: 1.1 kg\nsteps:\n  - {step: 3, time: 20 days, weight: 700 g}"
-    run, faults = read_run("2026-01-01", "r.yml", text, None, method)
+    run, faults = read_run("2026-01-01", "r.yml", text, None, method, "us")
     assert not faults and recorded_times(method, [run])[3].runs == 1
 
 

@@ -14,6 +14,7 @@ from handbook.brine.equilibrium import equilibrium
 from handbook.brine.make_up import IngredientMass, MakeUp
 from handbook.catalogue.foods import Food
 from handbook.catalogue.ingredients import Ingredient
+from handbook.salt import uptake
 from handbook.salt.diffusivity import salt_diffusivity, sugar_diffusivity
 from handbook.salt.solute_stage import SATURATION
 from handbook.salt.uptake import (
@@ -439,10 +440,11 @@ def test_hours_to_target_block_is_faster():
     assert strip < 0.8 * slab
 
 
-def test_freshening_minutes_from_the_real_profile():
+def test_freshening_minutes_from_the_real_profile(monkeypatch):
     """The minutes named bring a second run, soaked and freshened, to the salt named."""
     salted = run(piece(), [soak(8)], FEW)
-    steps = freshening_minutes(salted, steps=3, temperature=COLD)
+    monkeypatch.setattr(uptake, "FRESHENING_TEMPERATURE", COLD)
+    steps = freshening_minutes(salted, 0)[:3]
     minutes = [each.minutes.typical for each in steps]
     assert minutes == sorted(minutes)
     for each in steps:
@@ -453,10 +455,12 @@ def test_freshening_minutes_from_the_real_profile():
     assert steps[0].salt_mass_fraction == pytest.approx(typical(salted) - 0.005, abs=1e-5)
 
 
-def test_freshening_stops_before_nothing():
+def test_freshening_stops_before_nothing(monkeypatch):
     """Falls below no salt at all are not listed, and one that this little water cannot bring has no time."""
     salted = run(piece(), [soak(40)], FEW)
-    steps = freshening_minutes(salted, steps=50, step=0.01, bath_water=0.2)
+    for name, value in (("MOST_FALLS", 50), ("FALL", 0.01), ("FRESHENING_WATER", 0.2)):
+        monkeypatch.setattr(uptake, name, value)
+    steps = freshening_minutes(salted, 0)
     assert len(steps) == int(typical(salted) / 0.01)
     assert steps[-1].minutes.typical is None
 

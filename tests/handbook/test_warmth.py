@@ -70,7 +70,7 @@ def test_what_cannot_be_mixed():
 def test_box_follows_the_law_of_cooling():
     """After one time constant, capacity / conductance, 1 / e of the difference is left (definition)."""
     flow, capacity = Range.exact(1.0), 36000.0
-    course = box_course(ZERO + 80, Range.exact(ZERO + 20), capacity, flow, 36000.0)
+    course = box_course(ZERO + 80, Range.exact(ZERO + 20), capacity, flow, 36000.0, ice=0.0)
     assert course.end.typical - ZERO == pytest.approx(20 + 60 / 2.718281828, abs=0.01)
     assert time_to(ZERO + 80, ZERO + 20, capacity, 1.0, ZERO + 60) == pytest.approx(36000 * 0.405465, rel=1e-4)
     assert time_to(ZERO + 80, ZERO + 20, capacity, 1.0, ZERO + 10) == float("inf")

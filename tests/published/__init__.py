@@ -13,3 +13,8 @@ def rows(name: str) -> list[dict[str, str]]:
 def pairs(name: str, first: str, second: str) -> list[tuple[float, float]]:
     """Two columns as numbers, rows where either is blank left out."""
     return [(float(row[first]), float(row[second])) for row in rows(name) if row[first] and row[second]]
+
+
+def half_last_digit(text: str) -> float:
+    """Half of the last digit of a printed number."""
+    return 0.5 * 10.0 ** -len(text.partition(".")[2])

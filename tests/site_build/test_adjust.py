@@ -6,6 +6,7 @@ import pytest
 from click.testing import CliRunner
 
 from handbook.advice.correction import proportion
+from handbook.brine.hydrometer_scales import SIXTY_FAHRENHEIT
 from handbook.brine.instruments import InstrumentReading, hydrometer_gravity
 from handbook.brine.measured_salt import salt_from_reading
 from site_build.cli.main import main
@@ -107,7 +108,9 @@ def test_help_table_reads_back(demo_book):
     assert len(shown) == len(OFF)
     recipe = proportion(made)
     for off, gravity in zip(OFF, shown, strict=True):
-        assert gravity == pytest.approx(hydrometer_gravity(recipe.salt * off, recipe.sugar * off, 276.15), abs=5e-4)
+        assert gravity == pytest.approx(
+            hydrometer_gravity(recipe.salt * off, recipe.sugar * off, 276.15, SIXTY_FAHRENHEIT), abs=5e-4
+        )
         salt = salt_from_reading(
             InstrumentReading(scale="specific gravity", value=gravity, temperature=276.15, step=0.001, text=""),
             recipe,

@@ -1,7 +1,6 @@
 """Every limit of what is read: what passes it is one clear line, and what an unusual page holds is read all the same."""
 
 import os
-import re
 import zlib
 
 import pytest
@@ -18,6 +17,7 @@ from site_build.reading.author_html import author_html
 from site_build.reading.book import GENERATED
 from site_build.reading.clean import clean_html
 from site_build.reading.pictures import picture_faults, write_picture
+from tests.growing import with_steps
 from tests.hostile_pages import METHODS, SMALL, UNUSUAL
 from tests.one_page import OnePage
 from tests.site_build.harmless import harm
@@ -28,10 +28,6 @@ GOOD = SMALL.format(kind="cook", shape="slab", salting="immersion", more="name: 
 STEP = "- {do: Wait, stage: prepare, time: 5 min}\n"
 BAKE = "- {do: Bake, stage: cook, until: core, place: oven, chamber: 120 °C, core: 63 °C}\n"
 REST = "- {do: Rest, stage: rest, time: 15 min, place: fridge}\n"
-
-
-def with_steps(lines: str) -> str:
-    return re.sub(r"```steps\n.*?```", lambda _: f"```steps\n{lines}```", GOOD, flags=re.S)
 
 
 def in_prose(words: str) -> str:

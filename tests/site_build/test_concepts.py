@@ -7,6 +7,7 @@ import pytest
 
 from handbook.brine import nitrite as curing
 from handbook.catalogue.food_families import FIRM, FISH, MEAT, RED_MEAT, RISKY_RAW
+from handbook.catalogue.foods import FOOD_CLASSES
 from handbook.page import heated
 from handbook.report.safety_inputs import safety_case
 from handbook.safety import food_state as state
@@ -107,6 +108,10 @@ def case_of(report, house):
         end,
         report.course,
         report.allergens,
+        None,
+        0.0,
+        None,
+        "",
     )
 
 
@@ -126,7 +131,7 @@ def test_notion_holds_where_a_reader_would_say_so(cases, name, notion):
 def test_families_cover_every_class_once():
     """Meat, fish and what is no muscle are all foods, and no food is in two of them."""
     families = (*FISH, *MEAT, *FIRM)
-    assert len(families) == len(set(families)) == 11
+    assert len(families) == len(set(families)) == len(FOOD_CLASSES) == 14
 
 
 # The last step that heats, by number, as the page tells it; 0: none. A use-by label counts from its end.

@@ -191,8 +191,9 @@ def test_check_says_what_a_build_says(folder):
     (folder / "runs" / "no-method" / "2026-10-12.yml").write_text("on: 2026-10-12\n")
     (folder / "signed.yml").write_text("- {method: nobody, mark: 000000-000000, by: M, on: 2026-01-01}\n")
     (folder / "a%20b.md").write_text("# x\n")
+    (folder / "twice.why.md").write_text("# x\n")
     faults = check_affected(folder, "HEAD").faults
-    for start in ("broken.png:1: picture", "runs/no-method/2026-10-12.yml:1: run", "signed.yml:1: signed.method", "a%20b.md:1: file"):  # fmt: skip
+    for start in ("broken.png:1: picture", "runs/no-method/2026-10-12.yml:1: run", "signed.yml:1: signed.method", "a%20b.md:1: file", "twice.why.md:1: file name"):  # fmt: skip
         assert any(each.startswith(f"methods/{start}") for each in faults), (start, faults)
 
 

@@ -44,7 +44,7 @@ def test_standing_counts_each_limit_once():
         replace(act, level="met", verdict="meets"),
         replace(FINDING, title="Core", figure="72 °C", basis="computed"),
         replace(FINDING, title="Half known", trust="from memory"),
-        replace(FINDING, level="note", title="Marking", verdict="", message="Shown as printed; it is not judged here."),
+        replace(FINDING, level="note", title="Marking", verdict="", is_judged=False),
         replace(FINDING, title="Elsewhere", decides=False),
     ]
     standing = standing_of(found)
@@ -62,10 +62,10 @@ def test_standing_word_is_the_worst():
 def test_step_carries_its_own_limit():
     """A step shows the limit that its lines are judged by, one to act on first, and none that an earlier step has shown."""
     first, second = replace(FINDING, line=12), replace(FINDING, line=14, level="act", printed="other words")
-    assert step_limit([first, second], 10, 20) is second
+    assert step_limit([first, second], 10, 20, shown=()) is second
     assert step_limit([first, second], 10, 20, {"other words"}) is first
-    assert step_limit([first, second], 20, 30) is None
-    assert step_limit([replace(first, trust="from memory"), replace(second, decides=False)], 10, 20) is None
+    assert step_limit([first, second], 20, 30, shown=()) is None
+    assert step_limit([replace(first, trust="from memory"), replace(second, decides=False)], 10, 20, shown=()) is None
 
 
 def test_caution_has_no_figure_of_the_method():

@@ -69,7 +69,7 @@ def test_build_list_names_every_file(demo_site):
 
 def test_manifest_members():
     """The manifest has the members that a browser asks for (W3C Web Application Manifest)."""
-    data = json.loads(manifest("The Loft, a kitchen"))
+    data = json.loads(manifest("The Loft, a kitchen", "", None))
     assert data["name"] == "The Loft, a kitchen" and data["short_name"] == "The Loft"
     assert data["display"] in ("standalone", "minimal-ui", "fullscreen", "browser")
     assert data["start_url"] == "index.html" and data["scope"] == "./"
@@ -86,4 +86,4 @@ def test_manifest_icon_is_there(demo_site):
 @pytest.mark.parametrize("kitchen", ['The "Loft"', "Küche", "x" * 80])
 def test_manifest_takes_any_name(kitchen):
     """Any kitchen's name makes a manifest that reads back."""
-    assert json.loads(manifest(kitchen))["name"] == kitchen
+    assert json.loads(manifest(kitchen, "", None))["name"] == kitchen

@@ -60,6 +60,34 @@ def test_yield(name, demo_site):
     assert f'["Yield","{told}, {report.finished.basis}"]' in (demo_site / DATA).read_text("utf-8")
 
 
+def test_one_mass(name):
+    """Yield, portions and finished salt rest on one mass: the salt of all portions, in their weight, is the finished salt.
+
+    Sodium is 22.99 g of each 58.44 g of salt (standard atomic weights); the glaze's share is left out on both sides.
+    """
+    report = BOOK.report(name)
+    method, batch = report.method, report.method.batches.written_for.low
+    count = method.front_matter.portions
+    assert report.portion.mass.typical * count == pytest.approx(report.finished.ratio.typical * batch)
+    salt = report.portion.sodium.typical * count * 58.44 / 22.99
+    assert salt / (report.finished.ratio.typical * batch) == pytest.approx(report.salt.typical, rel=0.005)
+    if report.salted is not None:
+        assert report.finished.basis != "typical"
+        run = report.salted.result.end
+        assert run.salt_on_green_weight.typical / run.food_mass_ratio.typical == pytest.approx(
+            run.salt_mass_fraction.typical
+        )
+
+
+def test_a_loss_of_weight_is_the_yield(name):
+    """A page that ends when a share of the weight is gone yields the rest, less what it loses afterwards, of what was filled."""
+    report = BOOK.report(name)
+    ends = [number for number, step in enumerate(report.method.steps, 1) if step.waits_for == "weight loss"]
+    for number in ends[-1:]:
+        left = 1 - report.method.steps[number - 1].until.value
+        assert left * 0.97 <= report.finished.ratio.typical <= left + 1e-6
+
+
 def test_review_day(name, text, demo_site):
     """One day of review, in both of its ways to be written."""
     day = BOOK.report(name).method.front_matter.reviewed
@@ -79,6 +107,11 @@ def test_core(name, text):
     stated = {round(step.core.low - 273.15) for step in BOOK.report(name).method.steps if step.core}
     asked = {int(each) for each in re.findall(r"\bcore (?:of )?(\d{2,3}) °C", text.replace("Core", "core"))}
     assert asked <= stated
+
+
+def test_an_aim_that_is_met_is_never_out_of_reach(name, text):
+    """No row says "never" beside the salt that the page aims at."""
+    assert not re.search(r"Aim [^.]*never", text)
 
 
 def test_strength(name, text):

@@ -71,7 +71,7 @@ def test_runs_without_measurements_change_nothing():
     bare = (RunText(name="2026-10-12", file="x.yml", data=b"on: 2026-10-12\nbatch: 2 kg\n", log=None),)
     found = page(NAMES[0], bare)
     assert found.kitchen_runs.learned.calibration.is_empty and found.report.salt == found.kitchen_runs.published.salt
-    assert "too little to change" in runs_html(found.report, found.kitchen_runs, "", local_list(found))
+    assert "too little to change" in runs_html(found.report, found.kitchen_runs, "", local_list(found), False)
 
 
 def test_a_missed_limit_of_a_run_shows():
@@ -82,13 +82,13 @@ def test_a_missed_limit_of_a_run_shows():
     assert not found.faults
     core = [each for each in found.kitchen_runs.runs[0].findings if each.rule == "core-temperature"]
     assert core and {each.level for each in core} <= {"stop", "act"}
-    assert "missed" in runs_html(found.report, found.kitchen_runs, "", local_list(found))
+    assert "missed" in runs_html(found.report, found.kitchen_runs, "", local_list(found), False)
 
 
 def test_no_runs_no_section():
     """A page without runs says nothing of them."""
     found = page(NAMES[0], ())
-    assert found.kitchen_runs is None and runs_html(found.report, None, "", local_list(found)) == ""
+    assert found.kitchen_runs is None and runs_html(found.report, None, "", local_list(found), False) == ""
 
 
 def test_stray_files_are_faults():

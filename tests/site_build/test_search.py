@@ -85,7 +85,7 @@ def test_generated_entry_sections():
 def test_method_entry_block_takes_the_heading(demo_book):
     """A heading over a computed block alone leads to the block, any other heading to itself."""
     page = demo_book.pages["hot-smoked-char-sides.md"]
-    entry = method_entry(page, page.author)
+    entry = method_entry(page, page.author, further=())
     anchors = {each.title: each.anchor for each in entry.sections}
     assert anchors["Day by day"] == "steps" and anchors["The fish"] == "the-fish"
 
@@ -93,7 +93,7 @@ def test_method_entry_block_takes_the_heading(demo_book):
 def test_method_entry_figures(demo_book):
     """The figures of an entry are the computed ones of the method."""
     page = demo_book.pages["hot-smoked-char-sides.md"]
-    found = {(each.unit, each.shown): each for each in method_entry(page, page.author).figures}
+    found = {(each.unit, each.shown): each for each in method_entry(page, page.author, further=()).figures}
     strength = page.report.saltings[0].strength.salt_mass_fraction * 100
     brine = next(each for (unit, shown), each in found.items() if "salt in the brine" in shown)
     assert brine.low == brine.high == pytest.approx(strength)

@@ -12,10 +12,10 @@ import pytest
 from PIL import Image
 
 from site_build.charts.share_picture import HEIGHT, WIDTH, png, svg, timing_shapes
+from site_build.html.contents import card
 from site_build.outputs.sharing import (
     duration,
     feed,
-    feed_entry,
     method_meta,
     plain_meta,
     recipe,
@@ -177,7 +177,7 @@ def test_address_faults(local):
 def test_feed_is_atom(name, request):
     """The feed has what RFC 4287 demands: id, title, updated for feed and entries, an author for each entry."""
     book = request.getfixturevalue(name)
-    root = ElementTree.fromstring(feed([feed_entry(page) for page in book.methods], book.house))
+    root = ElementTree.fromstring(feed([card(page) for page in book.methods], book.house))
     entries = root.findall(f"{ATOM}entry")
     assert root.tag == f"{ATOM}feed" and len(entries) == len(book.methods)
     for each in (root, *entries):
@@ -197,7 +197,7 @@ def test_sitemap(published):
     """Every page stands once with its whole address; a method's day is that of its review (sitemaps.org 0.9)."""
     space = "{http://www.sitemaps.org/schemas/sitemap/0.9}"
     pages = [(url_of(path), "") for path in (*GENERATED, "about.md")]
-    pages += [(page.url, feed_entry(page).reviewed) for page in published.methods]
+    pages += [(page.url, card(page).reviewed) for page in published.methods]
     root = ElementTree.fromstring(sitemap(pages, published.house))
     places = {each.find(f"{space}loc").text: each.findtext(f"{space}lastmod") for each in root}
     assert root.tag == f"{space}urlset" and len(places) == len(pages)
@@ -208,7 +208,7 @@ def test_sitemap(published):
 
 def test_write_sharing_with_and_without_an_address(local, published, tmp_path):
     """Without an address there is no sitemap; the feed is there."""
-    entries = [feed_entry(page) for page in local.methods]
+    entries = [card(page) for page in local.methods]
     write_sharing(entries, [("index.html", "")], published.house, tmp_path)
     assert (tmp_path / "sitemap.xml").is_file()
     (tmp_path / "sitemap.xml.gz").write_bytes(b"")

@@ -50,11 +50,12 @@ place: United States
 """
 
 
-def test_a_renamed_key_is_rewritten_where_it_is_a_key():
+def test_a_renamed_key_is_rewritten_where_it_is_a_key(monkeypatch):
     """Not in quotes, comments, prose, nor in another block."""
-    assert upgraded("char.md", PAGE.encode(), (OLDER,)) == NEWER
-    assert upgraded("char.md", NEWER.encode(), (OLDER,)) is None
-    assert upgraded("char.txt", PAGE.encode(), (OLDER,)) is None
+    monkeypatch.setattr("handbook.folder.upgrades.RENAMED", (OLDER,))
+    assert upgraded("char.md", PAGE.encode()) == NEWER
+    assert upgraded("char.md", NEWER.encode()) is None
+    assert upgraded("char.txt", PAGE.encode()) is None
 
 
 def test_a_key_that_is_asked_for_gets_a_blank():

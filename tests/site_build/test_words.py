@@ -37,8 +37,8 @@ from tests.site_build.browser import ALL_NEAR
 from tests.site_build.pseudo_language import CLOSE, LANGUAGE, OPEN, catalogue, copy_of, pseudo, translate
 
 PACKAGE = Path(site_build.__file__).parent
-#: Pages with no frame of the site: reports for reviewers and the manual, which are English and say so.
-ENGLISH_TEMPLATES = {"report_page.html", "report_parts.html", "manual.html"}
+#: Pages with no frame of the site: reports for reviewers, the manual and the cover on paper, which are English and say so.
+ENGLISH_TEMPLATES = {"report_page.html", "report_parts.html", "manual.html", "paper.html"}
 TEMPLATES = sorted(
     path
     for folder in ("templates", "theme")
@@ -115,13 +115,35 @@ def _texts(site: Path, wanted=_has_words):
                     yield page.name, said, owner.tag, " ".join(text.split())
 
 
+def _every_message() -> set[str]:
+    return {each for message in all_messages() for each in (message if isinstance(message, tuple) else (message,))}
+
+
+#: Whole labels, ends of lists and notes that begin as the middle of a sentence would.
+WHOLE_LABELS = {
+    "and %(pages)s more", "and %(used)s", "as it should be", "as printed", "as the device", "as written", "by",
+    "by %(whom)s", "by kind and food", "by name", "by the formula", "from step %(first)s on",
+    "from step %(first)s on; shaded: estimated range", "its page does not say", "made %(salt_mass_fraction)s", "on",
+    "or portions", "or what my container holds", "then brought to %(brought)s",
+}  # fmt: skip
+
+
+def test_no_message_is_a_part_of_a_sentence():
+    """A translator needs whole sentences and labels: the order of their parts is that of the language."""
+    closed = {word.replace("%", "%%") for word in (*closed_words(), *standing_texts())}
+    part = re.compile(
+        r"[,.;:)]|(?:and|or|is|are|was|that|which|by|on|asks|stands|from|as|of|then|with|means|has|made|its)\b"
+    )
+    found = {each for each in _every_message() - closed if part.match(each)}
+    assert found == WHOLE_LABELS
+
+
 def test_no_fixed_word_is_missed(pseudo_site):
     """No text that says to be English is a message of the catalogue, whole or as a heading, label or button."""
     # Words of the trade are told by name on other pages too. Beside each limit stand the name of its rule, as the house
     # file says it, and the section of the document, as printed.
     told = {*glossary(), *RULES}
-    messages = {each for message in all_messages() for each in (message if isinstance(message, tuple) else (message,))}
-    messages = {each for each in messages if each.casefold() not in map(str.casefold, told)}
+    messages = {each for each in _every_message() if each.casefold() not in map(str.casefold, told)}
     messages = {each.replace("%%", "%").strip(" :").casefold() for each in messages if len(each) > 3}
     missed = {
         (page, tag, text)
@@ -145,6 +167,8 @@ def test_what_says_to_be_translated_is(pseudo_site):
         names for kind in (locale.days, locale.months) for width in kind["format"].values() for names in width.values()
     ]
     known = set(re.findall(r"[^\W\d_]+", f"{own} {' '.join(dates)}".casefold()))
+    # A message around elements has texts of its own between them.
+    known |= {word for message in _every_message() for word in re.findall(r"[^\W\d_]+", pseudo(message).casefold())}
     for page, said, tag, text in _texts(pseudo_site):
         if said == LANGUAGE:
             rest = re.sub(f"{OPEN}[^{OPEN}{CLOSE}]*{CLOSE}|{OPEN}.*{CLOSE}", "", text)

@@ -82,7 +82,7 @@ def test_cluster_with_a_worker_lost_half_way(source, here, cluster):
             os.kill(victim, signal.SIGKILL)
             lost.set()
 
-    with workers(cluster=cluster.scheduler_address) as executor:
+    with workers(None, cluster.scheduler_address) as executor:
         assert made(source, executor(SOME), kill_one) == here
     assert lost.is_set()
 

@@ -409,7 +409,8 @@ keeping: {pack: brine, temperature: 3 °C, time: 180 days}
             "salt settled %": 2.26,
             # 100 * (250 * 0.985 + 4.57) / (10000 + 230 * 0.985 + 1000): the litre counts from then on
             "finished salt %": 2.234,
-            "portion g": 85.0,  # (10000 * 0.75, the usual yield of a ferment, and the litre) / 100
+            # (10000 - 300 of juice, the 3 % that a cure usually draws, + 220 of the salt, + 1000 of brine) / 100
+            "portion g": 109.2,
             "hours": 1009.5,
             "keeps days": 180.0,
         },

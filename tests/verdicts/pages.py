@@ -76,7 +76,7 @@ def changed(page: dict[str, Any], changes: dict[str, Any]) -> dict[str, Any]:
 def page_text(page: dict[str, Any]) -> str:
     """The text of a method page: front matter and calculation blocks."""
     head = {**_HEAD, **{key: page[key] for key in _HEAD_KEYS if key in page}}
-    blocks = [("pieces", page["pieces"])]
+    blocks = [(key, page[key]) for key in ("formula", "pieces") if key in page]
     blocks += [("salting", _mixture(name, each)) for name, each in page.get("saltings", {}).items()]
     blocks += [("glaze", _mixture(name, each)) for name, each in page.get("glazes", {}).items()]
     blocks.append(("steps", list(page["steps"].values())))

@@ -31,7 +31,7 @@ COLD_SMOKE = Rule(
     id="cold-smoke-chamber",
     topic="heat",
     title="Chamber while cold smoking",
-    advice="Cool the smoke, or smoke on a colder day; a chamber in between neither cooks nor keeps.",
+    advice="Cool the smoke, or smoke on a colder day; a chamber in between is too cool to cook and too warm to keep.",
     on_unknown="stop",
 )
 CHAMBER = Rule(
@@ -65,8 +65,9 @@ def cold_smoke_chamber(case: SafetyCase) -> tuple[Finding, ...]:
 
 
 def smoker_chamber(case: SafetyCase) -> tuple[Finding, ...]:
-    """The hottest chamber of a hot-smoked method, finishing in an oven counted; a whole degree Celsius counts as the
-    printed degree Fahrenheit. The chamber is the means to a hot core in time: where the core is computed, it decides."""
+    """The hottest chamber of a hot-smoked method, including a finish in an oven. A whole degree Celsius counts as the
+    printed degree Fahrenheit. The purpose of a hot chamber is a hot core in time: where the core is computed, the core
+    decides."""
     heated = [each for each in heat_spans(case) if each.step.place in ("smoker", "oven")]
     if case.is_for_the_eater_to_cook or not is_smoked(case) or not heated:
         return ()
@@ -77,7 +78,7 @@ def smoker_chamber(case: SafetyCase) -> tuple[Finding, ...]:
         result = at_least(chamber, limit.value("low") - notion("whole-degree"))
         if result == MET or case.core is None:
             return Outcome(limit=limit, result=result, figure=figure, line=heated[0].line)
-        more = f"{CHAMBER.advice} The core is computed on this page; its heat and its rise are judged by themselves."
+        more = f"{CHAMBER.advice} The core is computed on this page; its heat and its rise are judged separately."
         return Outcome(limit=limit, result=BESIDE, figure=figure, more=more)
 
     return judge(case, CHAMBER, fitting(case, CHAMBER), outcome)

@@ -8,7 +8,7 @@ from handbook.base.formats import format_temperature_range, format_time_range
 from handbook.base.ranges import Range
 from handbook.catalogue.food_families import FISH
 from handbook.safety.case import SafetyCase
-from handbook.safety.food_state import PERISHABLE, is_cured, is_heated, is_only_frozen
+from handbook.safety.food_state import PERISHABLE, is_cured, is_heated, is_only_frozen, is_perishable
 from handbook.safety.judging import (
     MET,
     NOT_KNOWN,
@@ -22,7 +22,7 @@ from handbook.safety.judging import (
 )
 from handbook.safety.limits import Limit, figure
 from handbook.safety.notions import notion
-from handbook.safety.ripening import drying_spans, is_fermented, souring_spans, warm_sausage_spans
+from handbook.safety.ripening import drying_spans, is_fermented, salt_paste_spans, souring_spans, warm_sausage_spans
 from handbook.safety.rules.dried import is_well_dried
 from handbook.safety.rules.shelf import is_shelf_salt, keeps_without_fridge, shelf_figure
 from handbook.safety.step_times import total_time
@@ -54,7 +54,7 @@ HOLDING_OTHER = Rule(id=HOLDING.id, topic="cold", title=HOLDING.title, advice=HO
 
 
 def cold_work(case: SafetyCase) -> tuple[Finding, ...]:
-    """Temperature around raw food while it is left alone in brine, cure, water or on the rack."""
+    """Temperature around raw food while it is unattended in brine, cure, water or on the rack."""
     waiting = [each for each in _waiting(case) if each.longest > notion("left-alone")]
     if not waiting or case.food.food_class not in PERISHABLE:
         return ()
@@ -79,7 +79,7 @@ def cold_work(case: SafetyCase) -> tuple[Finding, ...]:
 
 
 def thawing(case: SafetyCase) -> tuple[Finding, ...]:
-    """Temperature around the food while it thaws, under whatever name; cold water has its own limit."""
+    """Temperature around the food while it thaws, whatever the step is called. Cold water has its own limit."""
     found: list[Finding] = []
     for each in thawing_spans(case):
         found += judge(case, THAWING, fitting(case, THAWING), partial(_thaw_outcome, each))
@@ -90,7 +90,7 @@ def cold_holding(case: SafetyCase) -> tuple[Finding, ...]:
     """Temperature at which the finished food is kept."""
     keeping = case.method.keeping
     if keeping is None:
-        text, message = "this page does not say how it is kept", "Eat it at once, or keep it cold and short."
+        text, message = "this page does not say how it is kept", "Eat it at once, or keep it cold for a short time."
         return (without_limit(HOLDING, "note", text, message),)
     if is_only_frozen(case):
         return ()
@@ -99,7 +99,7 @@ def cold_holding(case: SafetyCase) -> tuple[Finding, ...]:
     if kept is not None and keeps_without_fridge(case):
         text += f"; {shelf_figure(case)}"
         return judge(case, HOLDING, fitting(case, HOLDING), lambda limit: (MET, text))
-    rule = HOLDING if case.food.food_class in PERISHABLE else HOLDING_OTHER
+    rule = HOLDING if is_perishable(case) else HOLDING_OTHER
     return judge(
         case,
         rule,
@@ -121,8 +121,9 @@ def findings(case: SafetyCase) -> tuple[Finding, ...]:
 
 
 def judged_elsewhere(case: SafetyCase) -> tuple[Span, ...]:
-    """Spans that rules of their own judge: souring vegetables, salt fish, cold smoke, and raw meat that is dried or soured as it should be."""
-    found = list(souring_spans(case))
+    """Spans with rules of their own: souring vegetables, bean pastes, salt fish, cold smoke, and raw meat that is
+    dried or soured as it should be."""
+    found = [*souring_spans(case), *salt_paste_spans(case)]
     if is_well_dried(case):
         found += [*drying_spans(case), *warm_sausage_spans(case)]
     if is_shelf_salt(case):
@@ -131,7 +132,7 @@ def judged_elsewhere(case: SafetyCase) -> tuple[Span, ...]:
 
 
 def smoke_by_practice(case: SafetyCase) -> tuple[Finding, ...]:
-    """Cold smoke of cheese and of cured meat: no document was found, and what the trade does clears nothing."""
+    """Cold smoke of cheese and of cured meat: no document was found, and trade practice is not a limit."""
     if case.food.food_class in FISH:
         return ()
     found = _cold_smoke(case)
@@ -148,7 +149,7 @@ def smoke_by_practice(case: SafetyCase) -> tuple[Finding, ...]:
 
 
 def _waiting(case: SafetyCase) -> list[Span]:
-    """The spans before the food is done in which it is left alone: not heated, frozen, thawed, smoked, dried or soured."""
+    """The spans before the food is done in which it is unattended: not heated, frozen, thawed, smoked, dried or soured."""
     spans = timeline(case)
     last = max((each.number for each in spans if each.is_heat), default=len(spans) + 1)
     exempt = {each.number for each in (*judged_elsewhere(case), *thawing_spans(case))}
@@ -170,16 +171,18 @@ def _follows_heat(spans: tuple[Span, ...], each: Span) -> bool:
 
 
 def _cold_smoke(case: SafetyCase) -> list[Span]:
-    """Smoke that does not cook: of fish, judged by its chamber and hours; of cheese for some hours, and of cured
-    meat in a cool chamber, as the trade does it."""
+    """Smoke that does not cook: fish, judged by its chamber and hours; cheese for some hours; cured meat in a cool
+    chamber, as the trade does it."""
     smoke = [each for each in timeline(case) if each.step.place == "smoker" and not each.is_heat]
     if is_heated(case):
         return []
     if case.food.food_class in FISH:
+        salt = case.water_phase_salt
         return [
             each
             for each in smoke
-            if case.method.saltings
+            if salt is not None
+            and salt.typical >= figure("pack-salt-air-maine", "water_phase_salt")
             and each.around is not None
             and each.around.high <= figure("cold-smoke-chamber-fda", "chamber")
         ]

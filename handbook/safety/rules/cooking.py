@@ -1,4 +1,4 @@
-"""Heat: core temperature and hold, the computed core against the stated one, log reductions."""
+"""Heat: core temperature and hold, the computed core compared with the stated one, log reductions."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ from handbook.base.formats import (
     format_time_range,
 )
 from handbook.base.ranges import Range
-from handbook.catalogue.food_families import RED_MEAT, RISKY_RAW
+from handbook.catalogue.food_families import RED_MEAT, RISKY_RAW, is_viscera
 from handbook.safety.case import CoreCurve, SafetyCase
 from handbook.safety.conditions import Condition
 from handbook.safety.food_state import is_heated
@@ -64,7 +64,7 @@ LETHALITY = Rule(
     id="lethality",
     topic="heat",
     title="Log reductions over the computed core curve",
-    advice="A hotter core or a longer hold brings more. A rise of the core after the heat is not counted.",
+    advice="A hotter core or a longer hold gives more. A rise of the core after the heat is not counted.",
     binds="own",
 )
 RULES = (CORE, DENIED, LETHALITY)
@@ -72,10 +72,10 @@ _ORGANISMS = (Condition.SALMONELLA, Condition.LISTERIA)
 
 
 def core_temperature(case: SafetyCase) -> tuple[Finding, ...]:
-    """Core and hold, as stated in the steps and as computed, against every cooking rule that fits.
+    """Core and hold, as stated in the steps and as computed, compared with every cooking rule that fits.
 
-    Food that the eater cooks is judged raw: its label says so. Cured raw fish, and meat that is soured or dried, have
-    rules of their own.
+    Food that the eater cooks is judged as raw, and its label says so. Cured raw fish, and meat that is soured or dried,
+    have rules of their own.
     """
     if case.food.food_class not in RISKY_RAW or case.method.pieces.state == "cooked":
         return ()
@@ -97,7 +97,7 @@ def core_temperature(case: SafetyCase) -> tuple[Finding, ...]:
 
 
 def stopped_raw(case: SafetyCase, message: str) -> tuple[Finding, ...]:
-    """The stop of raw food eaten as it is, with the documents that say what cooks it."""
+    """The stop of raw food eaten as it is, with the documents for cooking it."""
     found = judge(case, CORE, fitting(case, CORE), lambda limit: (FAILS, "raw: never heated through on this page"))
     if any(each.level == "stop" for each in found):
         return found
@@ -106,8 +106,8 @@ def stopped_raw(case: SafetyCase, message: str) -> tuple[Finding, ...]:
 
 
 def computed_core(case: SafetyCase) -> tuple[Finding, ...]:
-    """A stated core that the computed one denies, in a step whose time the page states, and a core that no model
-    follows: for food that must be cooked that is a stop, for other food a note."""
+    """A stated core that the computed one does not reach in the page's time, and a core that no model computes: a stop
+    for food that must be cooked, a note for other food."""
     if case.unfollowed and not case.is_measured:
         return (_unfollowed(case),)
     if case.is_measured or case.core is None or case.food.food_class not in RISKY_RAW:
@@ -124,7 +124,7 @@ def computed_core(case: SafetyCase) -> tuple[Finding, ...]:
                 f"step {each.number} states {format_temperature(each.step.core.low)}; the computed core reaches "
                 f"{format_temperature(highest)} at most"
             )
-            message = f"In its time the food does not get there. {DENIED.advice}"
+            message = f"The food does not reach it in the stated time. {DENIED.advice}"
             mend = "replace `time` by `until: core`: the page then shows the time that it takes"
             found.append(
                 without_limit(DENIED, "stop", figure, message, certainty=KNOWN_TO_FAIL, line=each.line, mend=mend)
@@ -133,8 +133,8 @@ def computed_core(case: SafetyCase) -> tuple[Finding, ...]:
 
 
 def lethality(case: SafetyCase) -> tuple[Finding, ...]:
-    """Log reductions of the computed core curve against the targets."""
-    if not is_heated(case) or case.is_for_the_eater_to_cook:
+    """Log reductions of the computed core curve compared with the targets. There are none for liver and kidney."""
+    if not is_heated(case) or case.is_for_the_eater_to_cook or is_viscera(case.food):
         return ()
     found: list[Finding] = []
     for organism, reduction in sorted(case.log_reductions.items()):
@@ -161,7 +161,7 @@ def _unfollowed(case: SafetyCase) -> Finding:
     if case.food.food_class not in RISKY_RAW:
         message = "Core temperature, times and yield of the heated steps are not computed on this page."
         return without_limit(DENIED, "note", figure, message, certainty=NOT_KNOWN, line=line)
-    message = "Nothing computed stands beside the stated core."
+    message = "No computed core is available to compare with the stated one."
     mend = "a shorter or cooler step, or thicker pieces: the core can then be computed"
     return without_limit(DENIED, "stop", figure, message, certainty=NOT_KNOWN, line=line, mend=mend)
 
@@ -170,7 +170,7 @@ def _core_outcome(case: SafetyCase, heated: tuple[StepTime, ...], limit: Limit) 
     stated = stated_core(case)
     result, figures, more = UNKNOWN, [], ""
     if stated:
-        # The step that meets the limit is the one to name; where none does, the hottest.
+        # Name the step that meets the limit; where none does, the hottest step.
         meeting = [each for each in stated if _meets(case, *each, limit)]
         result = MET if meeting else FAILS
         _, core, hold = max(meeting or stated, key=lambda each: (each[1], each[2]))
@@ -183,10 +183,10 @@ def _core_outcome(case: SafetyCase, heated: tuple[StepTime, ...], limit: Limit) 
         if result == UNKNOWN and (case.is_measured or computed == FAILS):
             result = computed
         elif result == UNKNOWN:
-            more = "Computed only, and no model clears a cooking rule: state the core and the hold, and measure them."
+            more = "Computed only, and a model is no proof for a cooking rule: state the core and the hold, and measure them."
         elif result == MET and computed == FAILS and not any(work.step.waits_for == "core" for work in heated):
             result = MAY_FAIL
-            more = "In the stated time the computed core does not get there: go by the thermometer, not by the clock."
+            more = "In the stated time the computed core does not reach it: go by the thermometer, not by the clock."
     return Outcome(
         limit=limit,
         result=result,
@@ -204,7 +204,7 @@ def _lethality_outcome(case: SafetyCase, reduction: Range, limit: Limit) -> Outc
 
 
 def _mend(stated: Sequence[tuple[StepTime, float, float]], limit: Limit) -> str:
-    """What would bring the stated core and hold to the limit: the hold that its own core still needs, or a hotter core."""
+    """The change that meets the limit: the hold that the stated core still needs, or a hotter core."""
     core, hold = max(((core, hold) for _, core, hold in stated), default=(0.0, 0.0))
     row = max((row for row in limit.rows if row[0] <= core + 1e-6), default=None, key=lambda each: each[0])
     if row is not None and row[1] > hold:
@@ -216,16 +216,16 @@ def _mend(stated: Sequence[tuple[StepTime, float, float]], limit: Limit) -> str:
 
 
 def _cooking_limits(case: SafetyCase) -> tuple[Limit, ...]:
-    """The cooking limits that fit. Where the food's own family has one (strips for drying), the others step back."""
+    """The cooking limits that fit. Where the food's own family has one (strips for drying, liver and kidney), the others
+    step back: they are printed for meat."""
     found = fitting(case, CORE)
-    own = tuple(each for each in found if Condition.JERKY in each.when)
+    families = {Condition.JERKY, *((Condition.ORGAN, Condition.VISCERA) if is_viscera(case.food) else ())}
+    own = tuple(each for each in found if families & set(each.when))
     return own or found
 
 
 def _meets(case: SafetyCase, work: StepTime, core: float, hold: float, limit: Limit) -> bool:
-    """Whether a core and its hold, as a step states them, meet a row of the limit. A hold shorter than a minute need
-    not be stated.
-    """
+    """Whether a stated core and hold meet a row of the limit. A hold shorter than a minute need not be stated."""
     return any(
         core >= row[0] - 1e-6
         and (
@@ -239,7 +239,7 @@ def _meets(case: SafetyCase, work: StepTime, core: float, hold: float, limit: Li
 
 
 def _no_hold() -> float:
-    """The core in K at which the printed table for meat asks for no hold."""
+    """The core in K at which the printed table for meat requires no hold."""
     return next(core for core, hold in limits()["commercial-cook-meat"].rows if not hold) - 1e-6
 
 
@@ -267,7 +267,7 @@ def _computed_core(case: SafetyCase, curve: CoreCurve, limit: Limit) -> tuple[st
 
 
 def _held_after(case: SafetyCase, work: StepTime, core: float, limit: Limit) -> float:
-    """Time in s after a step that keeps the core up: heat above ``core`` that goes on, and rest where it counts."""
+    """Time in s after a step in which the core stays up: continued heat above ``core``, and rest where it counts."""
     held, after = 0.0, iter(works(case)[work.number :])
     for each in after:
         goes_on = each.is_heat and each.around is not None and each.around.low >= core

@@ -1,4 +1,4 @@
-"""Cooling of cooked food in stages: computed for this piece where a curve is given, else from the stated steps."""
+"""Cooling of cooked food in stages: from the computed curve of this piece, else from the stated steps."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ from dataclasses import replace
 from handbook.base.formats import format_temperature, format_time, format_time_range
 from handbook.base.ranges import Range
 from handbook.safety.case import SafetyCase
-from handbook.safety.food_state import NO_AIR_PACKS, PERISHABLE
+from handbook.safety.food_state import NO_AIR_PACKS, is_perishable
 from handbook.safety.judging import (
     AIMED_AT,
     COMPUTED,
@@ -39,14 +39,14 @@ RULES = (COOLING,)
 
 
 def cooling_stages(case: SafetyCase) -> tuple[Finding, ...]:
-    """Every stage of every cooling rule that fits, for food that is cooked and then kept.
+    """Every stage of every cooling rule that fits, for food that is cooked and kept.
 
-    Food that nothing on the page cools, and that is kept or packed all the same, stops: it is not cooled by omission.
+    Food that is kept or packed without a cooling step is a stop: a missing step does not count as cooling.
     """
     if not heat_spans(case) or is_fermented(case) or is_dried_after_heat(case):
         return ()
     after = after_heat(case)
-    if case.food.food_class not in PERISHABLE and case.pack not in NO_AIR_PACKS:
+    if not is_perishable(case) and case.pack not in NO_AIR_PACKS:
         return ()
     is_kept = case.method.keeping is not None or case.pack in NO_AIR_PACKS
     cooled = [each for each in after if each.around is not None and each.around.high <= COOLS and each.is_alone]
@@ -102,7 +102,7 @@ def _outcome(case: SafetyCase, after: tuple[Span, ...], limit: Limit) -> Outcome
 
 
 def _asked_steps(limit: Limit) -> str:
-    """The cooling steps that the limit asks a page for, in the page's own keys."""
+    """The cooling steps that the limit requires of a page, in the page's own keys."""
     steps = [
         f"`core: {format_temperature(cold)}` at most {format_time(allowed)} after {format_temperature(warm)}"
         for warm, cold, allowed in limit.rows
@@ -111,14 +111,14 @@ def _asked_steps(limit: Limit) -> str:
 
 
 def _computed(case: SafetyCase, warm: float, cold: float) -> Range | None:
-    """From the curve; None where no curve is given or it ends before the cold point."""
+    """Time from the curve; None without a curve, or where it ends before the cold point."""
     return None if case.core is None else case.core.fall(warm, cold)
 
 
 def _stated(after: tuple[Span, ...], warm: float, cold: float) -> Range | None:
     """Between the last stated core at or above ``warm`` (else the end of the heat) and the first at or below ``cold``.
 
-    The core may cool faster than the page gives it time for; only a curve or a thermometer tells.
+    The core may cool faster than the page's times allow. Only a curve or a thermometer shows it.
     """
     clock, start = Range.exact(0.0), Range.exact(0.0)
     for each in after:

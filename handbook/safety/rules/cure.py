@@ -1,4 +1,4 @@
-"""Curing salts: where they are allowed, least and most nitrite and nitrate."""
+"""Curing salts: where they are allowed, minimum and maximum nitrite and nitrate."""
 
 from __future__ import annotations
 
@@ -54,12 +54,12 @@ RULES = (NITRITE, NITRATE, LEAST, WEIGHING, ACCELERATOR)
 
 
 def nitrite_maximum(case: SafetyCase) -> tuple[Finding, ...]:
-    """Nitrite against the limit of its process and food; none where no regulation names the food."""
+    """Nitrite compared with the limit of its process and food; none where no regulation names the food."""
     return _maximum(case, NITRITE, case.ingoing_nitrite_ppm)
 
 
 def nitrate_maximum(case: SafetyCase) -> tuple[Finding, ...]:
-    """Nitrate likewise."""
+    """Nitrate, in the same way."""
     value = case.ingoing_nitrate_ppm
     if value is None and not has_nitrate(case):
         return ()
@@ -67,8 +67,8 @@ def nitrate_maximum(case: SafetyCase) -> tuple[Finding, ...]:
 
 
 def nitrite_minimum(case: SafetyCase) -> tuple[Finding, ...]:
-    """Enough nitrite for food that is kept cold and sold as cured: a policy of one place, which no other place's law
-    borrows. For other kitchens the rules of cooling and keeping treat food with little nitrite as uncured."""
+    """Enough nitrite for food that is kept cold and sold as cured: a policy of one place that applies nowhere else.
+    Elsewhere the rules of cooling and keeping treat food with little nitrite as uncured."""
     value = case.ingoing_nitrite_ppm
     is_shelf = case.method.keeping is not None and not is_chilled(case)
     if value is None or value.high <= 0 or is_shelf:
@@ -85,7 +85,7 @@ def nitrite_minimum(case: SafetyCase) -> tuple[Finding, ...]:
 
 
 def curing_salt_weighing(case: SafetyCase) -> tuple[Finding, ...]:
-    """A curing salt by spoon or cup, told by what it holds and not by its name."""
+    """A curing salt measured by spoon or cup. It is recognised by its content, whatever its name."""
     found = [(each, part) for each, made in curing_saltings(case) for part in made.parts if _holds_cure(part)]
     if not found:
         return ()
@@ -103,7 +103,7 @@ def curing_salt_weighing(case: SafetyCase) -> tuple[Finding, ...]:
 
 
 def curing_accelerator(case: SafetyCase) -> tuple[Finding, ...]:
-    """Ascorbate or erythorbate that pumped bacon must hold beside its nitrite."""
+    """Ascorbate or erythorbate that pumped bacon must contain in addition to nitrite."""
     value = case.accelerator_ppm
     line = next((each.line for each, _ in curing_saltings(case)), 0)
 
@@ -162,13 +162,13 @@ def _outcome(case: SafetyCase, value: Range | None, limit: Limit) -> Outcome:
 
 
 def _less(bound: float, value: Range) -> str:
-    """By how much a dose is to fall, in percent, rounded so that it then meets the bound."""
+    """Necessary reduction of a dose in percent, rounded so that the dose then meets the bound."""
     return format_rounded_up(100 * (1 - bound / value.high), 0)
 
 
 def _finished(case: SafetyCase, value: Range, limit: Limit, figure: str) -> Outcome:
-    """A limit for the finished food. Some nitrite is always used up, so a dose under the limit stands under it; a dose
-    above it is not shown to come down far enough, and only an analysis tells."""
+    """A limit for the finished food. Some nitrite is always used up, so a dose below the limit meets it. For a dose
+    above the limit only an analysis can show that enough is used up."""
     bound = limit.value("finished") * 1e6
     if at_most(value, bound, any_end=True) == FAILS:
         more = "The limit is for the finished food; the dose is over it, and only a laboratory's analysis shows less."

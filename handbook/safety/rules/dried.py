@@ -67,12 +67,16 @@ def sausage_souring(case: SafetyCase) -> tuple[Finding, ...]:
         said = f"{hours:.0f} degree-hours where {row.value('degree_hours'):.0f} are the most"
         faults.append((said, True, "sour it cooler or for less long"))
     elif row.trust == "from memory":
-        said = f"{hours:.0f} degree-hours in a hot chamber, whose limit is from memory and clears nothing"
+        said = f"{hours:.0f} degree-hours in a hot chamber, whose limit is from memory and not confirmed"
         faults.append((said, False, "sour it in a cooler chamber"))
     acid = measurement(case, "pH")
     if acid is None:
         faults.append(
-            ("no pH measured through the piece with its record; a typed pH is a claim", False, "measure the pH")
+            (
+                "no pH measured through the piece and recorded; a pH without a record does not count",
+                False,
+                "measure the pH",
+            )
         )
     elif acid.value > figure(_SOURS, "ph"):
         faults.append((f"pH {acid.value:g} where {figure(_SOURS, 'ph')} is asked", True, "let it sour further"))
@@ -89,7 +93,7 @@ def sausage_souring(case: SafetyCase) -> tuple[Finding, ...]:
 
 
 def is_well_dried(case: SafetyCase) -> bool:
-    """Whether raw dried meat, or raw dried and soured sausage, meets its own rules: cold and cooking then have none."""
+    """Whether raw dried meat or soured sausage meets its own rules. Those of cold and cooking then do not apply."""
     found = (*dried_meat(case), *sausage_souring(case))
     return bool(found) and all(each.level != "stop" for each in found)
 
@@ -134,7 +138,9 @@ def _process_faults(case: SafetyCase, spans: tuple[Span, ...]) -> list[tuple[str
 def _activity_faults(case: SafetyCase) -> list[tuple[str, bool, str]]:
     found = measurement(case, "water activity")
     if found is None:
-        return [("no water activity measured, with its record; a figure without one is a claim", False, "measure it")]
+        return [
+            ("no water activity measured and recorded; a figure without a record does not count", False, "measure it")
+        ]
     most = figure(_HAM_ACTIVITY, "water_activity")
     if found.value > most:
         return [(f"water activity {found.value:g} where {most:g} is the most", True, "dry it further")]
@@ -151,8 +157,8 @@ def _dried_figure(case: SafetyCase, spans: tuple[Span, ...]) -> str:
 
 
 def _degree_hours(spans: tuple[Span, ...]) -> tuple[float | None, Limit | None]:
-    """Degree-hours in °F above those at which souring begins, None where a temperature is not stated; and the limit
-    for the hottest chamber."""
+    """Degree-hours in °F above the temperature at which souring begins (None where a temperature is not stated), and
+    the limit for the hottest chamber."""
     known = with_heat_and_time(spans)
     if len(known) < len(spans):
         return None, None

@@ -38,9 +38,10 @@ from handbook.safety.judging import (
 )
 from handbook.safety.limits import Limit
 from handbook.safety.limits import figure as figure_of
+from handbook.safety.notions import notion
 from handbook.safety.ripening import souring_spans
 from handbook.safety.step_times import stated_ph, total_time
-from handbook.safety.timeline import Span, with_heat_and_time
+from handbook.safety.timeline import Span, timeline, with_heat_and_time
 
 SALT = Rule(
     id="ferment-salt",
@@ -95,16 +96,16 @@ RULES = (SALT, TEMPERATURE, TIME, PH, CARE)
 
 
 def ferment_salt(case: SafetyCase) -> tuple[Finding, ...]:
-    """Salt of cabbage on the whole, of cucumbers in the brine as made."""
+    """Salt of cabbage as a share of the total, of cucumbers in the brine as made."""
     salt, brine = _salt_at_start(case)
     outcomes, over = [], set()
     for limit in fitting(case, SALT):
         value = brine if limit.has("brine") else salt
         low = limit.value("brine" if limit.has("brine") else "low")
         result = at_least(value, low)
-        # Two decimals where one would print a salt that is short of the limit as the limit itself.
+        # Two decimals where one decimal would print a salt below the limit as the limit itself.
         digits = 2 if value and result != MET and round(value.low, 3) >= low else 1
-        figure = f"{format_percent_range(value, digits)} salt" if value else "not known: the salt is not computed"
+        figure = f"{format_percent_range(value, digits)} salt" if value else f"not known: {_unknown_salt(case)}"
         if result == MET and limit.has("high") and at_most(value, limit.value("high")) != MET:
             result = at_most(value, limit.value("high"))
             over.add(limit.id)
@@ -117,8 +118,8 @@ def ferment_salt(case: SafetyCase) -> tuple[Finding, ...]:
 
 
 def ferment_temperature(case: SafetyCase) -> tuple[Finding, ...]:
-    """Every fermenting step within the range in which it sours and does not spoil."""
-    steps = _fermenting(case)
+    """Every fermenting step compared with the range in which food sours and does not spoil."""
+    steps = souring_spans(case)
     around = [each.around for each in steps if each.around is not None]
     if len(around) < len(steps):
         line = next(each.line for each in steps if each.around is None)
@@ -147,8 +148,8 @@ def ferment_temperature(case: SafetyCase) -> tuple[Finding, ...]:
 
 
 def ferment_time(case: SafetyCase) -> tuple[Finding, ...]:
-    """Days of fermenting against the printed row at or below the coldest typical temperature."""
-    steps = _fermenting(case)
+    """Days of fermenting compared with the printed row at or below the coldest typical temperature."""
+    steps = souring_spans(case)
     time = total_time(steps)
     figure = format_time_range(time) if time else "not known: no time is stated"
     if any(each.around is None for each in steps):
@@ -157,7 +158,7 @@ def ferment_time(case: SafetyCase) -> tuple[Finding, ...]:
 
 
 def ferment_ph(case: SafetyCase) -> tuple[Finding, ...]:
-    """The pH as measured through the piece; a pH that the page types is a target and clears nothing."""
+    """The pH as measured through the piece. A pH that is only written on the page is a target and does not count."""
     ph = stated_ph(case)
     if ph is None:
         targets = [step.final_ph for step in case.method.steps if step.final_ph is not None]
@@ -176,7 +177,7 @@ def ferment_ph(case: SafetyCase) -> tuple[Finding, ...]:
 
 def findings(case: SafetyCase) -> tuple[Finding, ...]:
     """All findings of this topic."""
-    if not _fermenting(case):
+    if not souring_spans(case):
         return ()
     return (
         *ferment_salt(case),
@@ -187,14 +188,12 @@ def findings(case: SafetyCase) -> tuple[Finding, ...]:
     )
 
 
-def _fermenting(case: SafetyCase) -> tuple[Span, ...]:
-    return souring_spans(case)
-
-
 def _salt_at_start(case: SafetyCase) -> tuple[Range | None, Range | None]:
     """Salt of food and brine together, and of the brine as made, when the souring begins: what is salted later keeps
     nothing from starting."""
-    first = _fermenting(case)[0].number
+    first = souring_spans(case)[0].number
+    if _is_watered(case, first):
+        return None, None
     steps = case.method.steps
     brought = [each for step in steps[:first] if (each := case.method.salting_of(step)) is not None]
     late = [each for step in steps[first:] if (each := case.method.salting_of(step)) is not None]
@@ -205,6 +204,24 @@ def _salt_at_start(case: SafetyCase) -> tuple[Range | None, Range | None]:
     whole = case.method.batches.written_for.low + sum(each.mass for each in made)
     baths = [case.makes[each.name].water_phase_salt for each in early if not each.is_dry]
     return Range.exact(sum(each.total("salt") for each in made) / whole), Range.exact(baths[-1]) if baths else None
+
+
+def _is_watered(case: SafetyCase, first: int) -> bool:
+    """Whether the salted vegetable lies in plain water, for longer than a rinse, before span ``first`` in which it sours,
+    and is not salted again: how much salt is left is not known."""
+    is_so = False
+    for each in timeline(case)[: first - 1]:
+        if case.method.salting_of(each.step) is not None:
+            is_so = False
+        elif each.step.is_in_plain_water and each.longest > notion("stays"):
+            is_so = True
+    sours_in = case.method.steps[first - 1]
+    return is_so and sours_in.use is None
+
+
+def _unknown_salt(case: SafetyCase) -> str:
+    watered = _is_watered(case, souring_spans(case)[0].number)
+    return "plain water has taken salt out again before it sours" if watered else "the salt is not computed"
 
 
 def _stated_salt(case: SafetyCase) -> Range | None:
@@ -222,13 +239,13 @@ def _stated_salt(case: SafetyCase) -> Range | None:
 def _two_sided(
     case: SafetyCase, outcomes: list[Outcome], over: set[str], under_rule: Rule, over_rule: Rule
 ) -> tuple[Finding, ...]:
-    """Findings of a range whose two ends are missed with different consequences; ``over`` are limits missed above."""
+    """Findings of a range whose two ends have different consequences; ``over`` are limits exceeded above."""
     above = {each.limit: each for each in conclude(case, over_rule, outcomes) if each.limit in over}
     return tuple(above.get(each.limit, each) for each in conclude(case, under_rule, outcomes))
 
 
 def _by_ph(case: SafetyCase, outcome: Outcome) -> Outcome:
-    """The outcome, set beside where the pH as measured shows the acid that time and warmth are asked for."""
+    """The outcome. It does not decide where the measured pH shows the acid that time and warmth should produce."""
     ph = stated_ph(case)
     if outcome.result == MET or ph is None or ph.high > figure_of("ferment-ph-acidified", "ph"):
         return outcome
@@ -237,7 +254,7 @@ def _by_ph(case: SafetyCase, outcome: Outcome) -> Outcome:
 
 
 def _temperature(whole: Range, limit: Limit) -> tuple[Rule, str]:
-    """The side on which the temperature leaves the range, and how far."""
+    """The side on which the temperature is out of range, and by how much."""
     low, best, high = (limit.value(name) for name in ("low", "best", "high"))
     if whole.typical < low:
         return TEMPERATURE, FAILS

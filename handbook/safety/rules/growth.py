@@ -1,4 +1,4 @@
-"""Time by the clock that food is out of the cold and not in the heat."""
+"""Time by the clock in which food is out of the cold and not heated."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ from collections.abc import Iterable
 from handbook.base.formats import format_temperature, format_time, format_time_range
 from handbook.base.ranges import Range
 from handbook.safety.case import SafetyCase
-from handbook.safety.food_state import COOKED_THROUGH
+from handbook.safety.food_state import COOKED_THROUGH, is_cooked_plant
 from handbook.safety.judging import (
     FAILS,
     MAY_FAIL,
@@ -22,10 +22,11 @@ from handbook.safety.judging import (
     judge,
 )
 from handbook.safety.limits import Limit
+from handbook.safety.notions import notion
 from handbook.safety.ripening import is_fermented
 from handbook.safety.rules.cold import judged_elsewhere
 from handbook.safety.step_times import total_time
-from handbook.safety.timeline import COOLS, MINUTE, Span, timeline
+from handbook.safety.timeline import COOLS, MINUTE, Span, before_heat, timeline
 
 GROWTH = Rule(
     id="growth-range-time",
@@ -38,7 +39,7 @@ RULES = (GROWTH,)
 
 
 def growth_range_time(case: SafetyCase) -> tuple[Finding, ...]:
-    """Time by the clock that the food is out of the cold and not in the heat, the worst run between heated steps."""
+    """Time by the clock in which the food is out of the cold and not heated: the longest run between heated steps."""
     if is_fermented(case) or not case.method.steps:
         return ()
     return judge(case, GROWTH, fitting(case, GROWTH), lambda limit: _growth(case, limit))
@@ -50,7 +51,7 @@ def findings(case: SafetyCase) -> tuple[Finding, ...]:
 
 
 def cooling_numbers(case: SafetyCase) -> frozenset[int]:
-    """Numbers of the spans that cool food cooked through on its way to the cold: the rules of cooling judge them."""
+    """Numbers of the spans in which food that is cooked through cools. The rules of cooling judge them."""
     spans = timeline(case)
     last = max((each.number for each in spans if each.is_heat), default=None)
     cooked = any(each.is_heat and each.step.core is not None and each.step.core.low >= COOKED_THROUGH for each in spans)
@@ -105,34 +106,45 @@ def _growth(case: SafetyCase, limit: Limit) -> Outcome:
 
 
 def _segments(case: SafetyCase) -> list[list[Span]]:
-    """Runs of spans between the heated ones. What cools cooked food is for the cooling rules, not for the clock."""
+    """Runs of spans between the heated ones, without the spans that the cooling rules judge."""
     runs: list[list[Span]] = [[]]
+    raw = _raw_plant_numbers(case)
     exempt = {each.number for each in judged_elsewhere(case)}
     spans = timeline(case)
     cooling = cooling_numbers(case)
     for each in spans:
         if each.is_heat:
             runs.append([])
-        elif each.number not in exempt and each.number not in cooling:
+        elif each.number not in exempt and each.number not in cooling and each.number not in raw:
             runs[-1].append(each)
         else:
             runs.append([])
     return runs
 
 
+def _raw_plant_numbers(case: SafetyCase) -> frozenset[int]:
+    """Numbers of the spans before a vegetable or fruit is heated. No document requires the cold for raw ones."""
+    if not is_cooked_plant(case) or case.method.pieces.state == "cooked":
+        return frozenset()
+    return frozenset(each.number for each in before_heat(case))
+
+
 def _runs(case: SafetyCase, segment: list[Span], limit: Limit) -> list[tuple[Span, ...]]:
-    """Unbroken runs of spans in the growth range; one run of all of them where the document counts the sum."""
+    """Unbroken runs of spans in the growth range; one run of all of them where the document counts the sum.
+
+    A short while in the cold cools no piece through and breaks no run.
+    """
     runs: list[list[Span]] = [[]]
     for each in segment:
         if _in_range(each, limit):
             runs[-1].append(each)
-        elif not limit.has("cumulative"):
+        elif not limit.has("cumulative") and (each.is_frozen or each.longest > notion("left-alone")):
             runs.append([])
     return [tuple(run) for run in runs if run]
 
 
 def _in_range(each: Span, limit: Limit) -> bool:
-    """Whether the span leaves the food in the growth range. Out of the fridge with no temperature: yes."""
+    """Whether the food is in the growth range in the span. It is where the food is out of the fridge at no stated temperature."""
     if each.is_frozen:
         return False
     if each.around is None:
@@ -141,7 +153,7 @@ def _in_range(each: Span, limit: Limit) -> bool:
 
 
 def _out(each: Span, limit: Limit) -> float:
-    """Time in s of the span in the growth range: what the computed core spends above it is not counted."""
+    """Time in s of the span in the growth range, without the time that the computed core spends above it."""
     return (
         each.time_below(limit.value("to"))
         if each.core is not None and each.core[1][0] >= limit.value("to")

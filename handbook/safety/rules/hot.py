@@ -1,4 +1,4 @@
-"""Food between the fires: cooking in two stages, reheating, keeping hot, and how slowly the core warms."""
+"""Food between heated steps: cooking in two stages, reheating, keeping hot, and the warming time of the core."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ from handbook.base.ranges import Range
 from handbook.catalogue.food_families import RED_MEAT, RISKY_RAW
 from handbook.safety.case import SafetyCase
 from handbook.safety.conditions import Condition
-from handbook.safety.food_state import COOKED_THROUGH, PERISHABLE, is_cured
+from handbook.safety.food_state import COOKED_THROUGH, is_cured, is_perishable
 from handbook.safety.held_conditions import conditions
 from handbook.safety.judging import (
     AIMED_AT,
@@ -28,7 +28,7 @@ from handbook.safety.judging import (
 )
 from handbook.safety.limits import Limit
 from handbook.safety.notions import notion
-from handbook.safety.ripening import is_dried_after_heat
+from handbook.safety.ripening import is_dried_after_heat, is_fermented
 from handbook.safety.rules.growth import GROWTH
 from handbook.safety.step_times import StepTime, heat_works, total_time
 from handbook.safety.timeline import COOLS, Span, heat_spans, timeline
@@ -71,9 +71,9 @@ def come_up_time(case: SafetyCase) -> tuple[Finding, ...]:
 
 
 def interrupted(case: SafetyCase) -> tuple[Finding, ...]:
-    """Food that is heated, not cooked through, and left: the first heating may be short only.
+    """Food that is heated, not cooked through, and then left. Its first heating must be short.
 
-    Meat cured with nitrite that the eater cooks is bacon, not half-cooked food.
+    Meat cured with nitrite that the eater cooks counts as bacon, not as partly cooked food.
     """
     spans = heat_spans(case)
     if case.food.food_class not in RISKY_RAW or not spans or is_cured(case):
@@ -100,7 +100,7 @@ def interrupted(case: SafetyCase) -> tuple[Finding, ...]:
 
 
 def reheating(case: SafetyCase) -> tuple[Finding, ...]:
-    """Cooked food that was cooled, is warmed again and then kept hot: the core that reheating must reach."""
+    """Cooked food that is cooled, reheated and then kept hot: the core that reheating must reach."""
     spans = timeline(case)
     found: list[Finding] = []
     for index, each in enumerate(spans):
@@ -127,8 +127,8 @@ def reheating(case: SafetyCase) -> tuple[Finding, ...]:
 
 
 def hot_holding(case: SafetyCase) -> tuple[Finding, ...]:
-    """Cooked food that stays warm, in a box, an oven or a cooler: its core as computed, else what surrounds it."""
-    if case.food.food_class not in PERISHABLE or is_dried_after_heat(case):
+    """Cooked food that stays warm, in a box, an oven or a cooler: its computed core, else the temperature around it."""
+    if not is_perishable(case) or is_fermented(case) or is_dried_after_heat(case):
         return ()
     kept = _kept_hot(case)
     if not kept:
@@ -164,8 +164,8 @@ def findings(case: SafetyCase) -> tuple[Finding, ...]:
 
 
 def _kept_hot(case: SafetyCase) -> list[Span]:
-    """The spans that keep food warm after a heat that brought it to its core, and before it lies in the cold. A step
-    that asks for no hotter core than the food had does not cook it further."""
+    """The spans that keep food warm after a step that brought it to its core, and before it is in the cold. A step with
+    no hotter core than before does not cook it further."""
     found, reached = [], 0.0
     for each in timeline(case):
         core = each.step.core.low if each.step.core is not None else 0.0
@@ -179,7 +179,7 @@ def _kept_hot(case: SafetyCase) -> list[Span]:
 
 
 def _allowed(case: SafetyCase) -> float:
-    """The time in s out of the cold that the house's own documents allow; none where they print none."""
+    """The time in s out of the cold that the house's own documents allow; 0 where they print none."""
     own = [each for each in fitting(case, GROWTH) if case.house.audience in each.audience and each.has("time")]
     return min((each.value("time") for each in own if each.standing == "current"), default=0.0)
 
@@ -189,7 +189,7 @@ def _keeps_warm(each: Span) -> bool:
 
 
 def _warmth(each: Span) -> Range:
-    """The core at its coldest where it is computed, else what surrounds the food."""
+    """The coldest computed core, else the temperature around the food."""
     if each.core is not None and each.around is not None and each.core.shape[1]:
         low, typical = (float(end.min()) for end in each.core)
         return Range(min(low, typical), typical, max(low, typical))
@@ -210,12 +210,12 @@ def _reheat_outcome(core: float | None, line: int, limit: Limit) -> Outcome:
 
 
 def _is_warm(each: Span) -> bool:
-    """Whether the surroundings keep food warm, or may do so."""
+    """Whether the surroundings keep food warm, surely or possibly."""
     return each.is_heat or each.around is None or each.around.high > COOLS
 
 
 def _is_left(after: list[Span]) -> bool:
-    """Whether the food leaves the fire for more than half an hour, or the page ends."""
+    """Whether the food is off the heat for more than half an hour, or the page ends."""
     rest = list(takewhile(lambda each: not each.is_heat, after))
     return len(rest) == len(after) or sum(each.longest for each in rest) > notion("stays")
 

@@ -1,4 +1,4 @@
-"""Raw and finished apart, allergens, people at risk, and the cautions that stand on every page."""
+"""Cross-contact, allergens, people at risk, and the cautions of every page."""
 
 from __future__ import annotations
 
@@ -56,14 +56,15 @@ _MONTHS = r"(?:1[01]|[1-9]|one|two|three|four|five|six|seven|eight|nine|ten|elev
 #: Words that name a child before or about the first birthday.
 _INFANTS = re.compile(
     r"\b(?:baby|babies|infants?|toddlers?|wean(?:ing|ed|lings?)|newborns?|breast-?fed|"
-    rf"{_MONTHS}[- ]months?[- ]olds?|first (?:foods|solids)|"
+    rf"{_MONTHS}[- ]months?[- ]olds?|(?:from|at) {_MONTHS} months|first (?:foods|solids)|"
+    r"before (?:they|he|she|it|the child|a child) turns? (?:one|1)|"
     r"(?:under|before|below|younger than) (?:(?:one|a|1)[- ]years?|(?:12|twelve)[- ]months?))\b",
     re.IGNORECASE,
 )
 
 
 def cross_contact(case: SafetyCase) -> tuple[Finding, ...]:
-    """One glaze brushed on before the heat is over and again after it; else the standing caution."""
+    """One glaze brushed on before the end of the heat and again after it; else the general caution."""
     shared = _shared_glazes(case)
     if not shared:
         return caution(case, CROSS_CONTACT)
@@ -72,13 +73,14 @@ def cross_contact(case: SafetyCase) -> tuple[Finding, ...]:
 
 
 def used_brine(case: SafetyCase) -> tuple[Finding, ...]:
-    """Brine, cure and marinade that held raw food: used again on cooked food it is raw food."""
+    """Brine, cure and marinade that held raw food: on cooked food they count as raw food."""
     if case.food.food_class not in RISKY_RAW or not case.method.saltings:
         return ()
     again = _used_again(case)
     if again is None:
         return caution(case, USED_BRINE)
-    figure = f"{again.step.use}: held raw food, used again in step {again.number} and not boiled"
+    name = _mixture_of(case, again) or "the mixture"
+    figure = f"{name}: held raw food, used again in step {again.number} and not boiled"
     message = "Raw brine or marinade is raw food. Boil it hard first, keep a part back, or throw it away."
     return tuple(
         replace(each, level="stop", message=message, certainty=KNOWN_TO_FAIL, line=again.line, mend="boil it first")
@@ -87,7 +89,7 @@ def used_brine(case: SafetyCase) -> tuple[Finding, ...]:
 
 
 def allergens(case: SafetyCase) -> tuple[Finding, ...]:
-    """The allergens of food and ingredients, and those that only the words of a step name."""
+    """The allergens of food and ingredients, and allergens named only in the words of a step."""
     figure = (
         f"contains {', '.join(case.allergens)}" if case.allergens else "none known of the food and ingredients named"
     )
@@ -107,7 +109,7 @@ def allergens(case: SafetyCase) -> tuple[Finding, ...]:
 
 
 def infants(case: SafetyCase) -> tuple[Finding, ...]:
-    """Honey, and for whom: never before the first birthday, cooked or not."""
+    """Honey: never for infants before the first birthday, cooked or not."""
     if not _has_honey(case):
         return ()
     sheet = case.method.front_matter
@@ -138,7 +140,7 @@ def susceptible_people(case: SafetyCase) -> tuple[Finding, ...]:
 def permit(case: SafetyCase) -> tuple[Finding, ...]:
     """Smoking and curing for keeping, fermenting and packing without air in a retail kitchen.
 
-    Plain salt and smoke on food that is cooked and served at once season it; salt mixed into mince does too.
+    Plain salt and smoke on food that is cooked and served at once count as seasoning, as does salt mixed into mince.
     """
     is_served = case.method.keeping is None and is_cooked_through(case)
     is_dry_cured = any(each.kind == "dry cure" for each in case.method.saltings) and not is_served
@@ -171,24 +173,38 @@ def findings(case: SafetyCase) -> tuple[Finding, ...]:
 
 
 def _used_again(case: SafetyCase) -> Span | None:
-    """The first span that brings a salting which held the raw food to the food in or after its heat, without a boil."""
-    spans = timeline(case)
-    first_heat = next((each.number for each in spans if each.is_heat), None)
-    if first_heat is None:
-        return None
-    brought = (case.method.salting_of(each.step) for each in spans if each.number < first_heat)
-    held_raw = {each.name for each in brought if each is not None}
-    boiled: set[str | None] = set()
-    for each in spans:
-        if each.number < first_heat or each.step.use not in held_raw or each.step.use in boiled:
+    """The first span, in or after the heat, that uses a salting which held the raw food and was not boiled."""
+    held_raw: set[str] = set()
+    is_cooked = False
+    for each in timeline(case):
+        name = _mixture_of(case, each)
+        if name is None:
+            is_cooked = is_cooked or each.is_heat
             continue
-        hot = each.around is not None and each.around.low >= notion("boils") and each.medium in ("water", "brine")
-        cored = each.step.core is None or each.step.core.low >= notion("boiled-core")
-        if hot and cored and each.step.repeat is None:
-            boiled.add(each.step.use)
+        if _is_boiled(each):
+            held_raw.discard(name)
+            is_cooked = is_cooked or each.step.core is not None
             continue
-        return each
+        if (is_cooked or each.is_heat) and name in held_raw:
+            return each
+        if not is_cooked:
+            held_raw.add(name)
+        is_cooked = is_cooked or each.is_heat
     return None
+
+
+def _mixture_of(case: SafetyCase, span: Span) -> str | None:
+    """Name of the salting that a span uses, also in a pan beside the food; None for a glaze and without one."""
+    named = next((each for each in case.method.saltings if each.name == span.step.use), None)
+    salting = named or case.method.salting_of(span.step)
+    return salting.name if salting is not None else None
+
+
+def _is_boiled(span: Span) -> bool:
+    """Whether a span boils its mixture."""
+    hot = span.around is not None and span.around.low >= notion("boils") and span.medium in ("water", "brine")
+    cored = span.step.core is None or span.step.core.low >= notion("boiled-core")
+    return span.step.use is not None and hot and cored and span.step.repeat is None
 
 
 def _has_honey(case: SafetyCase) -> bool:

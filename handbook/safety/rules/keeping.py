@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from handbook.base.formats import format_temperature, format_time_range
 from handbook.base.ranges import Range
 from handbook.safety.case import SafetyCase
 from handbook.safety.conditions import Condition
-from handbook.safety.food_state import is_pickled
+from handbook.safety.food_state import is_heated, is_pickled
 from handbook.safety.judging import (
     BESIDE,
     FAILS,
@@ -22,9 +24,12 @@ from handbook.safety.judging import (
     without_limit,
 )
 from handbook.safety.limits import Limit
-from handbook.safety.ripening import is_fermented
+from handbook.safety.notions import notion
+from handbook.safety.ripening import is_dried_after_heat, is_fermented
 from handbook.safety.rules.dried import is_dry_enough, is_well_dried
 from handbook.safety.rules.shelf import keeps_without_fridge
+from handbook.safety.step_times import total_time
+from handbook.safety.timeline import DAY, Span, timeline
 
 COLD = Rule(
     id="keeping-time",
@@ -46,15 +51,13 @@ _RAW = frozenset({Condition.COOKED_BY_EATER, Condition.UNCOOKED, Condition.BACON
 
 
 def keeping_time(case: SafetyCase) -> tuple[Finding, ...]:
-    """Stated cold life against every document that fits."""
-    keeping = case.method.keeping
-    if keeping is None or keeping.time is None or is_well_dried(case) or is_dry_enough(case):
+    """Time in the cold compared with every document that fits. Waiting steps in the cold count with the keeping."""
+    time = _cold_life(case)
+    if time is None or is_well_dried(case) or is_dry_enough(case) or keeps_without_fridge(case):
         return ()
-    if keeps_without_fridge(case):
-        return ()
-    time, fit = Range.of(keeping.time), fitting(case, COLD)
+    fit = fitting(case, COLD)
     if case.is_for_the_eater_to_cook:
-        # What is printed for finished food says nothing of raw food.
+        # Limits for finished food do not apply to raw food.
         return judge(
             case, COLD, (each for each in fit if _RAW & set(each.when)), lambda limit: _outcome(case, time, limit)
         )
@@ -65,16 +68,16 @@ def keeping_time(case: SafetyCase) -> tuple[Finding, ...]:
         return found
     if is_pickled(case) and not found:
         message = f"No rule found for food in vinegar in {case.house.audience} kitchens: its days are not judged."
-        return (without_limit(COLD, "note", format_time_range(time), message),)
+        return (replace(without_limit(COLD, "note", format_time_range(time), message), is_judged=False),)
     if found:
         message = f"No rule found for {case.house.audience} kitchens: have the cold life validated."
         return (*found, without_limit(COLD, "act", format_time_range(time), message, certainty=NOT_KNOWN))
-    message = "No document in this handbook prints a cold life for this food. Go by smell and look only to throw away."
+    message = "No document in this handbook prints a time in the fridge for this food. Smell and look can only show that it is spoilt."
     return (without_limit(COLD, "note", format_time_range(time), message),)
 
 
 def keeping_frozen(case: SafetyCase) -> tuple[Finding, ...]:
-    """Stated frozen life likewise."""
+    """Stated time in the freezer, in the same way."""
     keeping = case.method.keeping
     if keeping is None or keeping.frozen is None:
         return ()
@@ -92,11 +95,56 @@ def findings(case: SafetyCase) -> tuple[Finding, ...]:
     return (*keeping_time(case), *keeping_frozen(case))
 
 
+def _cold_life(case: SafetyCase) -> Range | None:
+    """The longest time in s that the food is kept in the cold: in steps that only wait, and as the page keeps it then.
+
+    None where it is kept nowhere. Chilling and thawing take hours and are no keeping. Food in vinegar and ferments take
+    their weeks on purpose and are counted from their end.
+    """
+    keeping = case.method.keeping
+    kept = Range.of(keeping.time) if keeping is not None and keeping.time is not None else None
+    if is_pickled(case) or is_fermented(case) or is_dried_after_heat(case) or (keeping is not None and kept is None):
+        return kept
+    runs: list[list[Span]] = [[]]
+    for each in timeline(case):
+        if _works_on(case, each):
+            runs.append([])
+        elif each.is_cold and not each.is_frozen and each.duration is not None:
+            runs[-1].append(each)
+    lives = [total_time(run) or Range.exact(0.0) for run in (runs[1:] if is_heated(case) else runs[-1:])]
+    lives = [_whole_days(each) if each.high >= notion("waits") else Range.exact(0.0) for each in lives]
+    if lives and kept is not None:
+        lives[-1] = lives[-1].plus(kept)
+    longest = max(lives, key=lambda each: each.high, default=kept)
+    return longest if longest is not None and longest.high > 0 else kept
+
+
+def _whole_days(time: Range) -> Range:
+    """The documents count in days, so some further hours are not a further day."""
+    return Range(*(round(each / DAY) * DAY for each in (time.low, time.typical, time.high)))
+
+
+def _works_on(case: SafetyCase, span: Span) -> bool:
+    """Whether a span processes the food instead of only keeping it: heat, else salting, smoking or drying."""
+    if is_heated(case):
+        return span.is_heat
+    dries = span.step.loss is not None or span.step.humidity is not None
+    return dries or span.step.place == "smoker" or case.method.salting_of(span.step) is not None
+
+
+def _warmest(case: SafetyCase) -> float | None:
+    """Keeping temperature in K: that of the page, else of the warmest of its cold steps."""
+    keeping = case.method.keeping
+    if keeping is not None:
+        return keeping.temperature.high if keeping.temperature is not None else None
+    return max((each.around.high for each in timeline(case) if each.is_cold and each.around is not None), default=None)
+
+
 def _outcome(case: SafetyCase, time: Range, limit: Limit) -> Outcome:
     figure = f"{format_time_range(time)} in the fridge"
-    kept = case.method.keeping.temperature if case.method.keeping else None
-    if limit.has("temperature") and (kept is None or kept.high > limit.value("temperature") + 1e-6):
-        at = format_temperature(kept.high, 1) if kept else "no stated temperature"
+    kept = _warmest(case)
+    if limit.has("temperature") and (kept is None or kept > limit.value("temperature") + 1e-6):
+        at = format_temperature(kept, 1) if kept else "no stated temperature"
         return Outcome(
             limit=limit,
             result=BESIDE,

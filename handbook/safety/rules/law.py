@@ -1,4 +1,4 @@
-"""Which law judged a page, in one line."""
+"""The law that judged a page, in one line."""
 
 from __future__ import annotations
 
@@ -14,7 +14,7 @@ RULES = (LAW,)
 
 
 def law(case: SafetyCase, found: Iterable[Finding]) -> Finding:
-    """The note that names the law of the findings that decide, and the topics for which another place's stood in."""
+    """The note that names the law of the deciding findings, and the topics judged by another place's law."""
     place, titles = case.house.place, {rule: title for rule, title in _deciding(found)}
     if place == NO_PLACE:
         text = f"Judged by {DEFAULT_PLACE} law and guidance: the house file names no `place`. {LAW.advice}"
@@ -24,7 +24,7 @@ def law(case: SafetyCase, found: Iterable[Finding]) -> Finding:
     others = sorted({title.lower() for rule, title in titles.items() if rule[1] == DEFAULT_PLACE})
     text = f"Judged by {place} law where this handbook holds its documents."
     if others:
-        text += f" Judged by {DEFAULT_PLACE} law: no {_ADJECTIVES.get(place, place)} document for {', '.join(others)} held here."
+        text += f" Judged by {DEFAULT_PLACE} law: no {_ADJECTIVES.get(place, place)} document for {', '.join(others)} is in this handbook."
     return without_limit(LAW, "note", place, f"{text} {LAW.advice}")
 
 

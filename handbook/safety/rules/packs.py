@@ -9,7 +9,7 @@ from handbook.base.ranges import Range
 from handbook.catalogue.food_families import FISH
 from handbook.page.finished_food import Keeping
 from handbook.safety.case import SafetyCase
-from handbook.safety.food_state import has_no_air, is_only_frozen, is_pickled, is_vacuum_packed
+from handbook.safety.food_state import has_no_air, is_acid_food, is_only_frozen, is_pickled, is_vacuum_packed
 from handbook.safety.judging import (
     COMPUTED,
     FAILS,
@@ -97,14 +97,14 @@ def pack_salt(case: SafetyCase) -> tuple[Finding, ...]:
 
 
 def pack_barrier(case: SafetyCase) -> tuple[Finding, ...]:
-    """Any one of salt, acid, dryness or deep cold for other packs without air that are kept cold.
+    """One of salt, acid, dryness or deep cold, for other packs without air that are kept cold.
 
-    Vegetables soured or pickled in vinegar have their acid; a short pack rests on cold alone, and the page says so.
+    Vegetables soured or pickled in vinegar have their acid, and so has acid fruit; a short pack rests on cold alone, and the page says so.
     """
     keeping = case.method.keeping
     if not has_no_air(case) or is_only_frozen(case) or keeping is None or case.pack in ("can", "oil"):
         return ()
-    if is_fermented(case) or is_pickled(case):
+    if is_fermented(case) or is_pickled(case) or is_acid_food(case):
         return ()
     if keeping.time is not None and _is_short(case, keeping):
         limit, text = limits()["vacuum-days-uk"], f"{format_time_range(Range.of(keeping.time))} in the cold"
@@ -119,7 +119,7 @@ def pack_barrier(case: SafetyCase) -> tuple[Finding, ...]:
 
 
 def pack_retail(case: SafetyCase) -> tuple[Finding, ...]:
-    """What a retail kitchen may pack without air and without a variance."""
+    """Packs without air that a retail kitchen may make without a variance."""
     keeping = case.method.keeping
     if not is_vacuum_packed(case) or keeping is None or is_shelf_dry(case):
         return ()
@@ -132,7 +132,7 @@ def findings(case: SafetyCase) -> tuple[Finding, ...]:
 
 
 def _is_short(case: SafetyCase, keeping: Keeping) -> bool:
-    """Whether a pack of other food than fish is kept cold for no longer than the guidance for cold alone prints."""
+    """Whether a pack of food other than fish is kept cold no longer than the guidance for cold alone allows."""
     short = limits()["vacuum-days-uk"]
     if case.food.food_class in FISH or keeping.temperature is None or keeping.time is None:
         return False
@@ -140,7 +140,7 @@ def _is_short(case: SafetyCase, keeping: Keeping) -> bool:
 
 
 def _by_place(case: SafetyCase, limit: Limit, of_mean: str, figure: str) -> Outcome:
-    """The outcome for the mean of the piece, with what the centre has beside it: a laboratory takes the whole loin."""
+    """The outcome for the mean of the piece, with the centre's value beside it: a laboratory measures the whole loin."""
     centre = case.water_phase_salt_centre
     if centre is None:
         return Outcome(limit=limit, result=of_mean, figure=figure, basis=COMPUTED)
@@ -174,7 +174,7 @@ def _barrier(case: SafetyCase, keeping: Keeping, limit: Limit) -> Outcome:
                 figure=figure,
                 more="Cold is the only barrier shown: the fridge must never be warmer.",
             )
-    # Salt and water activity tell of the same thing: one known failure and no acid is a failure.
+    # Salt and water activity describe the same barrier: one known failure without acid is a failure.
     known = [each for each in results[:2] if each != UNKNOWN]
     result = MAY_FAIL if MAY_FAIL in results else FAILS if known else UNKNOWN
     return Outcome(limit=limit, result=result, figure=figure, basis=origin)

@@ -12,7 +12,7 @@ from handbook.base.formats import (
     format_time_range,
 )
 from handbook.base.ranges import Range
-from handbook.catalogue.food_families import is_tuna
+from handbook.catalogue.food_families import is_roe, is_tuna
 from handbook.safety.case import SafetyCase
 from handbook.safety.conditions import Condition
 from handbook.safety.food_state import forms_histamine, freezing_exemption, is_cooked_through, is_smoked, says_farmed
@@ -61,14 +61,14 @@ GUTTING = Rule(
     advice="The guts hold spores of botulism and bacteria that salt reaches last.",
 )
 RULES = (FREEZING, HISTAMINE, GUTTING)
-#: The old curing method for pork: salt, days of drying at a least temperature, and days in all.
+#: The old curing method for pork: salt, days of drying at a minimum temperature, and days in total.
 _CURING = "trichinae-sausage"
 
 
 def parasite_freezing(case: SafetyCase) -> tuple[Finding, ...]:
-    """One of the freezing rules for fish that stays below cooking heat; the trichinae rules for raw pork and game.
+    """One of the freezing rules for fish that is not cooked through; the trichinae rules for raw pork and game.
 
-    Food that the eater cooks is not asked.
+    Food that the eater cooks is exempt.
     """
     if case.food.food_class not in ("fish", "pork", "game") or case.is_for_the_eater_to_cook:
         return ()
@@ -83,7 +83,7 @@ def parasite_freezing(case: SafetyCase) -> tuple[Finding, ...]:
     if exempt and not any(each.result == MET for each in outcomes):
         outcomes = [_beside(each, "not asked for where the exemption holds") for each in outcomes]
         return (*conclude(case, FREEZING, outcomes), *_exempt(case, exempt))
-    # One way is enough: the one that comes nearest decides, the others are shown without a verdict.
+    # One way is enough: the closest one decides, and the others are shown without a verdict.
     best = min(outcomes, key=lambda each: (MET, MAY_FAIL, UNKNOWN, FAILS).index(each.result), default=None)
     outcomes = [each if each is best else _beside(each, "another way; one is enough") for each in outcomes]
     if best is not None and says_farmed(case) and not exempt:
@@ -97,7 +97,7 @@ def parasite_freezing(case: SafetyCase) -> tuple[Finding, ...]:
 
 
 def histamine(case: SafetyCase) -> tuple[Finding, ...]:
-    """How much of the chilled life the method uses up before the heat."""
+    """Share of the chilled life that the method uses before the heat."""
     if not forms_histamine(case.food):
         return ()
     raw = [each for each in before_heat(case) if not each.is_frozen]
@@ -105,10 +105,11 @@ def histamine(case: SafetyCase) -> tuple[Finding, ...]:
 
 
 def gutting(case: SafetyCase) -> tuple[Finding, ...]:
-    """Whole fish that is salted, smoked or kept: its guts are out first."""
+    """Whole fish that is salted, smoked or kept must be gutted first."""
     pieces = case.method.pieces
     works_on = case.method.saltings or is_smoked(case) or case.method.keeping is not None
-    if case.food.food_class != "fish" or pieces.form != "whole" or not works_on or pieces.gutted:
+    is_whole_fish = case.food.food_class == "fish" and pieces.form == "whole" and not is_roe(case.food)
+    if not is_whole_fish or not works_on or pieces.gutted:
         return ()
     if pieces.gutted is None:
         figure, message, certainty = "whole fish: not known whether the guts are out", "State `gutted: yes`.", NOT_KNOWN
@@ -163,14 +164,14 @@ def _beside(outcome: Outcome, text: str) -> Outcome:
 
 
 def _exempt(case: SafetyCase, exempt: str) -> tuple[Finding, ...]:
-    found = next(each for each in limits().values() if each.rule == FREEZING.id and Condition.EXEMPT in each.when)
-    message = "Raw fish without freezing: only with a written statement of how it was raised or which species it is."
+    found = next(each for each in fitting(case, FREEZING) if Condition.EXEMPT in each.when)
+    message = "Raw fish without freezing: only with a written statement of how it was raised or of what it is."
     level = "act" if says_farmed(case) and not is_tuna(case.food) else "note"
     return (shown(FREEZING, found, level, exempt, message),)
 
 
 def _trichinae(case: SafetyCase) -> tuple[Finding, ...]:
-    """Raw pork and game: frozen long and cold enough, or salted and dried as the old method asks."""
+    """Raw pork and game: frozen long and cold enough, or salted and dried as the old method requires."""
     frozen = with_heat_and_time(frozen_spans(case))
     if case.food.food_class == "pork" and _is_cured_and_dried(case):
         message = "Salted and dried as the curing way asks: another way than freezing."

@@ -1,7 +1,7 @@
-"""Documents that are shown with the page and not judged one by one.
+"""Documents that are shown with the page and not judged individually.
 
-For the rules here this handbook computes no figure. Other rules judge a whole process at once; the documents behind
-their verdict stand beside it.
+This handbook computes no figure for these rules. Other rules judge a whole process at once, and the documents behind
+their verdict are shown with it.
 """
 
 from __future__ import annotations
@@ -32,8 +32,8 @@ RULES = tuple(
         ("histamine-level", "parasites", "Histamine measured in fish"),
     )
 )
-_BESIDE = "Shown beside: the rule judges all that is done to the food together."
-#: Rules of packs that acid does not ask for.
+_BESIDE = "Shown for comparison: the rule judges the whole process together."
+#: Rules of packs that do not apply to acid food.
 _PACKS = ("pack-time", "pack-pasteurising")
 #: Rules that judge a process as a whole.
 _WHOLE = (dried.DRIED, dried.SOURED, parasites.GUTTING, hygiene.INFANTS, sealed.OIL)
@@ -43,7 +43,8 @@ def findings(case: SafetyCase) -> tuple[Finding, ...]:
     """Every printed limit of these rules that fits the food."""
     judged = (replace(shown(rule, limit, "note", "", _BESIDE), decides=False) for rule, limit in _fitting(case, _WHOLE))
     told = {each.limit for each in packs.pack_barrier(case)}
-    printed = (shown(rule, limit, "note", "", _ADVICE) for rule, limit in _fitting(case, RULES) if limit.id not in told)
+    unjudged = ((rule, limit) for rule, limit in _fitting(case, RULES) if limit.id not in told)
+    printed = (replace(shown(rule, limit, "note", "", _ADVICE), is_judged=False) for rule, limit in unjudged)
     return (*(each for each in printed if each.rule not in _PACKS or not _is_sour(case)), *judged)
 
 

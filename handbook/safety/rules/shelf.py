@@ -1,8 +1,8 @@
-"""What keeps without a fridge: dry, salt or sour enough, as measured."""
+"""Keeping without a fridge: food measured to be dry, salty or sour enough."""
 
 from __future__ import annotations
 
-from handbook.base.formats import format_number, format_time
+from handbook.base.formats import format_number, format_number_range, format_time
 from handbook.base.ranges import Range
 from handbook.catalogue.food_families import FISH
 from handbook.safety.case import SafetyCase
@@ -23,7 +23,7 @@ RULES = (UNREFRIGERATED,)
 
 
 def unrefrigerated_keeping(case: SafetyCase) -> tuple[Finding, ...]:
-    """What must hold for food kept without a fridge: sour, dry or salt enough, as measured."""
+    """Food kept without a fridge must be measured to be sour, dry or salty enough."""
     keeping = case.method.keeping
     if keeping is None or keeping.temperature is None or is_chilled(case):
         return ()
@@ -39,29 +39,29 @@ def unrefrigerated_keeping(case: SafetyCase) -> tuple[Finding, ...]:
 
 
 def keeps_without_fridge(case: SafetyCase) -> bool:
-    """Whether the food keeps without a fridge by any document's figure, as measured and not as computed.
+    """Whether the food keeps without a fridge by any document's figure. Only measured values count.
 
-    A whole, uncut leg that was cured dry, hung as long as a country ham and measured keeps; fish keeps with the salt of
-    salt fish in its water; acid counts for vegetables alone.
+    A whole, uncut leg keeps if it is dry-cured, hung as long as a country ham and measured. Fish keeps with the
+    water-phase salt of salt fish. Acid counts only for vegetables.
     """
     return any(_is_met(case, each) for each in fitting(case, UNREFRIGERATED) if each.standing == "current")
 
 
 def is_shelf_dry(case: SafetyCase) -> bool:
-    """Whether the measured water activity is so low that nothing of concern grows."""
+    """Whether the measured water activity is too low for bacteria of concern to grow."""
     found = measurement(case, "water activity")
     return found is not None and found.value <= figure("shelf-stable-animal", "water_activity")
 
 
 def is_shelf_salt(case: SafetyCase) -> bool:
-    """Whether fish holds, as measured, the salt in its water that needs no cold."""
+    """Whether fish has the measured water-phase salt that needs no cold."""
     found = measurement(case, "water-phase salt")
     least = figure("shelf-salt-fish-maine", "water_phase_salt")
     return case.food.food_class in FISH and found is not None and found.value >= least
 
 
 def shelf_figure(case: SafetyCase) -> str:
-    """How the food stands without a fridge, in words: what was measured, else what was computed."""
+    """The barriers of food kept without a fridge, in words: measured values, else computed ones."""
     found = (measurement(case, what) for what in ("water activity", "water-phase salt", "pH"))
     parts = [f"{each.what} {_value(each.what, each.value)} measured" for each in found if each is not None]
     if _is_country_leg(case):
@@ -74,11 +74,11 @@ def shelf_figure(case: SafetyCase) -> str:
 
 
 def barriers_text(salt: Range | None, ph: Range | None, activity: Range | None) -> str:
-    """How the food stands: salt in its water, pH, water activity; unknown ones said as unknown."""
+    """The barriers in words: water-phase salt, pH, water activity. Unknown ones are named as unknown."""
     parts = [
         f"water-phase salt {_percent(salt)}" if salt else "water-phase salt not known",
         f"pH {format_number(ph.high, 1)}" if ph else "pH not stated",
-        f"water activity {_digits(activity, 3)}" if activity else "water activity not known",
+        f"water activity {format_number_range(activity, 3)}" if activity else "water activity not known",
     ]
     return ", ".join(parts)
 
@@ -89,7 +89,7 @@ def findings(case: SafetyCase) -> tuple[Finding, ...]:
 
 
 def _is_met(case: SafetyCase, limit: Limit) -> bool:
-    """Whether what was measured meets one of the figures that the limit prints."""
+    """Whether a measured value meets one of the figures that the limit prints."""
     activity, salt, acid = (measurement(case, what) for what in ("water activity", "water-phase salt", "pH"))
     if limit.has("water_activity") and activity is not None and activity.value <= limit.value("water_activity"):
         return limit.id != "shelf-ham-whole" or _is_country_leg(case)
@@ -99,7 +99,7 @@ def _is_met(case: SafetyCase, limit: Limit) -> bool:
 
 
 def _is_country_leg(case: SafetyCase) -> bool:
-    """Whether this is a whole leg dried as the standard of country ham asks."""
+    """Whether this is a whole leg dried as the standard for country ham requires."""
     total = sum(each.longest for each in timeline(case) if not each.is_frozen)
     is_whole = case.method.pieces.form == "whole" and case.food.food_class == "pork"
     return is_whole and is_well_dried(case) and figure("dried-ham-days", "time") <= total < float("inf")
@@ -110,9 +110,4 @@ def _value(what: str, value: float) -> str:
 
 
 def _percent(value: Range) -> str:
-    return f"{_digits(value.times(100), 1)} %"
-
-
-def _digits(value: Range, digits: int) -> str:
-    low, typical, high = (format_number(end, digits) for end in (value.low, value.typical, value.high))
-    return typical if low == high else f"{typical} ({low}–{high})"
+    return f"{format_number_range(value.times(100), 1)} %"

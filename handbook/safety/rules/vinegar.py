@@ -1,4 +1,4 @@
-"""Strength of the vinegar that food is pickled in."""
+"""Strength of the vinegar in which food is pickled."""
 
 from __future__ import annotations
 
@@ -32,7 +32,7 @@ _PRINTED = re.compile(r"(\d+(?:\.\d+)?) ?%")
 
 
 def vinegar_strength(case: SafetyCase) -> tuple[Finding, ...]:
-    """Acid of the weakest vinegar as its name prints it, and of the brine that it is thinned to."""
+    """Acid of the weakest vinegar, as stated in its name, and of the brine made with it."""
     if not is_pickled(case):
         return _no_pickle(case) if case.method.front_matter.kind == "pickle" else ()
     found = [
@@ -63,12 +63,12 @@ def vinegar_strength(case: SafetyCase) -> tuple[Finding, ...]:
 
 
 def _no_pickle(case: SafetyCase) -> tuple[Finding, ...]:
-    """A page that calls itself a pickle, whose brine is not: the name promises readers an acid that is not there."""
+    """A page of the kind pickle whose brine is not acid enough: readers would expect acid that is missing."""
     line = case.method.saltings[0].line if case.method.saltings else case.method.front_matter.line
     figure = f"a brine of {format_percent(vinegar_share(case), 0)} vinegar, the rest water"
     message = (
         f"No pickle that a document prints is less than {format_percent(PICKLED_FROM, 0)} vinegar (msu-pickled-fish-sheet). "
-        "What keeps by its salt or its ferment has a kind of its own."
+        "Food that keeps by its salt or its ferment has a kind of its own."
     )
     mend = "no more water than vinegar"
     return (without_limit(STRENGTH, "stop", figure, message, certainty=KNOWN_TO_FAIL, line=line, mend=mend),)

@@ -1,12 +1,10 @@
-/* Arithmetic of the reader's own batch and piece, worked out in the page from the build's own numbers.
-   Each step is the engine's (handbook/measures.py, container.py, formats.py), in the same order of operations, so that
-   the figures agree to the last digit shown. The page stands without it. */
+/* Arithmetic of the reader's own batch and piece, computed in the page from the build's own numbers. Each step is the
+   engine's (handbook/page/measures.py and container.py, handbook/base/formats.py), in the same order of operations, so
+   that the figures agree to the last digit shown. The page works without it. */
 (function () {
   "use strict";
 
-  const tell = window.handbookTell;
-
-  const MOST_FOOD = 5000; // kg, the largest batch that a page may state
+  const tell = window.handbookTell, rules = window.handbookRules;
 
   /* ---- Numbers: halves go to the even digit, as at build time; toFixed alone takes them up ---- */
 
@@ -33,14 +31,14 @@
     if (grams < 999.5) { return formatNumber(grams, 0) + " g"; }
     return formatNumber(kg, kg < 10 ? 2 : 1) + " kg";
   }
-  /* Ounces below a pound, then pounds and ounces: to a quarter from four ounces on, below to a tenth, to a hundredth. */
+  /* Ounces below a pound, then pounds and ounces: to a quarter from four ounces, to a tenth below, to a hundredth below half an ounce. */
   function formatPounds(kg) {
     const ounces = kg / 0.028349523125; // international avoirdupois ounce, exact
     if (ounces < 4) { return formatNumber(ounces, ounces < 0.5 ? 2 : 1) + " oz"; }
     const quarters = Math.round(ounces * 4), pounds = Math.floor(quarters / 64), left = (quarters % 64) / 4;
     return [pounds ? pounds + " lb" : "", left || !pounds ? left + " oz" : ""].filter(Boolean).join(" ");
   }
-  /* Times as handbook/base/formats.py writes them. */
+  /* Times in the form of handbook/base/formats.py. */
   function timeParts(seconds) {
     const trim = function (value) { return formatNumber(value, value < 24 ? 1 : 0).replace(/[.,]0$/, ""); };
     const minutes = seconds / 60, hours = seconds / 3600;
@@ -149,7 +147,7 @@
         name: part.name, note: part.note, cupSpread: part.cup_spread, mass: formatMass(onScale.mass), kg: onScale.mass,
         household: spoons ? spoons.text : "",
         spoonsOff: spoons && Math.abs(spoons.error) > data.tolerance ? tell("spoons %(rounding_error)s", { rounding_error: formatSignedPercent(spoons.error) }) : "",
-        roundingOff: Math.abs(onScale.error) >= 0.02 ? tell("rounding %(error)s", { error: formatSignedPercent(onScale.error) }) : "",
+        roundingOff: Math.abs(onScale.error) >= rules.roundingShown ? tell("rounding %(error)s", { error: formatSignedPercent(onScale.error) }) : "",
       };
     });
     const mass = sum(masses);
@@ -166,10 +164,10 @@
     };
   }
 
-  /* ---- What the reader types ---- */
+  /* ---- The reader's input ---- */
 
   const FRACTIONS = { "¼": "1/4", "½": "1/2", "¾": "3/4" };
-  /* A number above 0, also a fraction such as 1 1/2, or null. One comma counts as the decimal sign, unless it may stand for thousands. */
+  /* A number above 0, also a fraction such as 1 1/2, or null. One comma counts as the decimal sign, unless it may separate thousands. */
   function parseNumber(text) {
     const plain = text.trim();
     if (/^\d{1,6},\d{1,2}$/.test(plain)) { return parseNumber(plain.replace(",", ".")); }
@@ -177,7 +175,7 @@
     if (parts && Number(parts[3]) > 0) { return Number(parts[1] || 0) + Number(parts[2]) / Number(parts[3]) || null; }
     return /^(\d{1,6}(\.\d{0,6})?|\.\d{1,6})$/.test(plain) && Number(plain) > 0 ? Number(plain) : null;
   }
-  /* The rows of the table of times that a thickness in m falls on: one, or the two beside it. */
+  /* The rows of the table of times for a thickness in m: the same one, or the two around it. */
   function thicknessRows(thickness, rows) {
     const exact = rows.findIndex(function (row) { return Math.abs(row.thickness - thickness) < 5e-5; });
     if (exact >= 0) { return [exact]; }
@@ -188,7 +186,7 @@
   /* ---- Another piece: the steps whose time its thickness sets ---- */
 
   /* The time to the target salt of a piece of `thickness` m: the row of the table, or between two rows by the square of
-     the thickness, which diffusion goes by. Null: outside the table, or never. */
+     the thickness, as for diffusion. Null: outside the table, or never. */
   function saltTime(data, thickness) {
     const places = thicknessRows(thickness, data.thicknesses);
     const rows = places.map(function (place) { return data.piece.hours[place]; });
@@ -198,9 +196,9 @@
     const part = (thickness * thickness - squares[0]) / (squares[1] - squares[0]);
     return rows[0].map(function (end, index) { return 3600 * (end + part * (rows[1][index] - end)); });
   }
-  /* A core waits between the first power of the thickness (heat held up at the surface) and the second (inside). */
+  /* The time to a core lies between the first power of the thickness (limited by the surface) and the second (by the inside). */
   function coreTime(step, hold, factor) {
-    const powers = factor < 1 ? [2, 1.5, 1] : [1, 1.5, 2];
+    const powers = factor < 1 ? rules.corePowers.slice().reverse() : rules.corePowers;
     return [step.low, step.typical, step.high].map(function (end, index) {
       return hold + (end - hold) * Math.pow(factor, powers[index]);
     });
@@ -234,6 +232,6 @@
   window.handbookBatch = {
     column: column, mostFood: mostFood, parseNumber: parseNumber, thicknessRows: thicknessRows, stepsFor: stepsFor,
     formatNumber: formatNumber, formatMass: formatMass, formatPounds: formatPounds, formatTimeRange: formatTimeRange,
-    formatClock: formatClock, formatVolume: formatVolume, MOST_FOOD: MOST_FOOD,
+    formatClock: formatClock, formatVolume: formatVolume,
   };
 }());

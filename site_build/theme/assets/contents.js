@@ -1,4 +1,4 @@
-/* The order of the list of methods. An item without the figure asked for comes last. */
+/* The order of the list of methods. An item without the figure for sorting comes last. */
 (function () {
   "use strict";
 

@@ -1,4 +1,4 @@
-/* The list of what is due, by the reader's clock: a page that was built yesterday still says what is late today. */
+/* The list of due batches by the reader's clock, so that a page built yesterday shows what is late today. */
 (function () {
   "use strict";
 

@@ -1,4 +1,4 @@
-/* What a browser keeps for its reader. Handbooks at one host, and all that are opened from folders, share one storage:
+/* Data that a browser stores for its reader. Handbooks at one host, and all that are opened from folders, share one storage:
    each keeps what is its own under the place where it stands. Storage may be refused: then nothing is kept. */
 (function () {
   "use strict";

@@ -1,17 +1,17 @@
-/* Kitchen view: a run of the method, one step at a time in large type, with its timer and what is read. */
+/* Kitchen view: a run of the method, one step at a time in large type, with its timer and readings. */
 (function () {
   "use strict";
 
-  const tell = window.handbookTell;
+  const tell = window.handbookTell, rules = window.handbookRules;
 
   function text(seconds) {
     const whole = Math.max(Math.floor(seconds), 0);
     const two = function (number) { return String(number).padStart(2, "0"); };
     return Math.floor(whole / 3600) + ":" + two(Math.floor(whole / 60) % 60) + ":" + two(whole % 60);
   }
-  /* How far a step begun `passed` seconds ago is: before its shortest time, inside its range, or past its longest. */
+  /* Phase of a step that began `passed` seconds ago: before its shortest time, inside its range, or past its longest. */
   function phase(step, passed) { return passed < step.low ? "early" : passed < step.high ? "inside" : "over"; }
-  /* When a step's time has passed: within a day as a time left, later as a moment. */
+  /* The end of a step's time: within a day as the remaining time, later as a date and time. */
   const LEFT = {
     shortest: [function (at) { return tell("shortest time in %(time)s", at); }, function (at) { return tell("shortest time on %(moment)s", at); }],
     usual: [function (at) { return tell("usual time in %(time)s", at); }, function (at) { return tell("usual time on %(moment)s", at); }],
@@ -23,7 +23,7 @@
     const at = new Date(moment), two = function (number) { return String(number).padStart(2, "0"); };
     return at.getFullYear() + "-" + two(at.getMonth() + 1) + "-" + two(at.getDate());
   }
-  /* A run as it would begin now; it is kept from its first act on. */
+  /* A run that begins now. It is stored from its first action on. */
   function fresh(data, url) {
     const state = window.handbookSheet.state, now = Date.now(), others = window.handbookRuns.all().filter(function (each) { return each.url === url; });
     const day = tell.bare(tell("Batch of %(day)s", { day: dayOf(now) })), names = others.map(function (each) { return each.name; });
@@ -36,7 +36,7 @@
     };
   }
 
-  /* The file of the batch that this run is (batches/<year>/<lot>.yml): what it began with, then a line for each event. */
+  /* The file of this run's batch (batches/<year>/<lot>.yml): its start, then a line for each event. */
   function record(run) {
     const quote = function (words) { return JSON.stringify(words); };
     const isMass = /^\d+(\.\d+)? ?(kg|g|lb|oz)$/i, isHeat = /^-?\d+(\.\d+)? ?°?[CF]$/i;
@@ -48,7 +48,7 @@
     const start = begins.length ? Math.min.apply(null, begins) : run.made || Date.now(), entries = [], notes = [];
     run.steps.forEach(function (step) {
       const read = run.read[step.number] || {}, parts = [], begun = run.begun[step.number], ended = run.ended[step.number];
-      // What the file has no key for is kept in its notes, as it was written.
+      // Text without a key in the file is kept in its notes, as written.
       const put = function (words, key, fits, write) {
         if (key && fits.test(plain(words))) { parts.push(key + ": " + write(plain(words))); }
         else if (words) { notes.push(tell.bare(tell("Step %(number)s", { number: step.number })) + ": " + words); }
@@ -62,7 +62,7 @@
     });
     entries.sort(function (one, other) { return one[0] - other[0]; });
     const lot = lotOf(run, start);
-    return { lot: lot, text: ["# One batch. Lines are added at the end and never changed; a later line with `corrects` puts a wrong one right.",
+    return { lot: lot, text: [rules.batchHead,
       "lot: " + lot, "method: " + file.method, "title: " + quote(run.title), "version: " + run.mark, "begun: " + clock(start),
       "batch: " + Number(run.food.toPrecision(6)) + " kg"]
       .concat(run.piece && /mm|cm/.test(run.piece) ? ["thickness: " + run.piece] : [],
@@ -86,7 +86,7 @@
     const at = others.findIndex(function (each) { return each.id === run.id; });
     return (run.file ? run.file.lot : run.method) + "-" + day.slice(2).replace(/-/g, "") + (at > 0 ? String.fromCharCode(97 + at) : "");
   }
-  /* Alarms of what is due, for a calendar that rings with every page closed (RFC 5545). */
+  /* Alarms of due steps, for a calendar, which also rings when every page is closed (RFC 5545). */
   function alarms(run) {
     const stamp = function (moment) { return new Date(moment).toISOString().replace(/[-:]/g, "").replace(/\.\d+/, ""); };
     const escape = function (words) { return words.replace(/[\\;,]/g, "\\$&"); };
@@ -138,7 +138,7 @@
     const current = function () { return run.steps[run.at]; };
     const own = function () { return runs.all().filter(function (each) { return each.url === url; }); };
 
-    /* A page of the handbook as it is kept with a run: from the site's root. */
+    /* The address of this page as stored with a run: from the site's root. */
     function ownUrl() {
       const script = document.querySelector('script[src*="assets/method.js"]');
       return location.pathname.slice(new URL(script.src).pathname.replace(/assets\/[^/]*$/, "").length);
@@ -181,7 +181,7 @@
       }));
       if (document.documentElement.dataset.degrees === "f") { window.handbookUnits.turnDegrees(dialog); }
       part("done").checked = run.ticks.indexOf(step.number) >= 0;
-      // Not "disabled": a button that has the focus would lose it.
+      // Not "disabled", which would take the focus from the button.
       part("back").setAttribute("aria-disabled", String(run.at === 0));
       part("next").setAttribute("aria-disabled", String(run.at === run.steps.length - 1));
       part("undo").setAttribute("aria-disabled", String(!run.begun[step.number]));
@@ -210,7 +210,7 @@
       const last = step.repeats.filter(function (offset) { return offset <= passed; }).length - 1;
       const next = step.repeats[last + 1];
       if (next !== undefined && passed < step.high) { part("left").textContent += " · " + tell("%(do)s in %(time)s", { do: step.repeat_do, time: text(next - passed + 0.999) }); }
-      // Said once, when it becomes so; not on looking back at a step that passed it long ago.
+      // Announced once, at the change; not when returning to a step that changed long ago.
       const word = due >= 0 && last + 1 > due ? tell("Now: %(do)s", { do: step.repeat_do }) : said && now !== said ? PHASES[now] : "";
       if (word) { part("status").textContent = word; }
       said = now; due = last + 1;
@@ -247,7 +247,7 @@
       clearInterval(ticking);
       delete document.documentElement.dataset.kitchen;
       light.off();
-      // Browsers give the focus back themselves, unless a click did not take it; by now the reader may have moved on.
+      // Browsers restore the focus themselves, unless a click did not move it; the reader may have moved on since.
       if (document.activeElement === document.body) { opener.focus(); }
     });
     part("close").addEventListener("click", function () { dialog.close(); });
@@ -298,7 +298,7 @@
     document.addEventListener("handbook-rung", function (event) {
       if (run && dialog.open && event.detail.run !== run.id) { part("status").textContent = tell("Another run: %(words)s", { words: event.detail.words }); }
     });
-    // Another page of the handbook may hold the same run.
+    // Another page of the handbook may show the same run.
     window.addEventListener("storage", function () {
       const found = run && dialog.open ? own().find(function (each) { return each.id === run.id; }) : null;
       if (!found || dialog.querySelector("input[data-kitchen-read]:focus")) { return; }

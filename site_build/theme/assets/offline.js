@@ -1,4 +1,4 @@
-/* Over http(s): offers the handbook to be kept on the device, and says which copy is being read. From a folder: nothing. */
+/* Over http(s): offers to keep the handbook on the device, and shows which copy is open. From a folder: nothing. */
 (function () {
   "use strict";
 
@@ -15,7 +15,7 @@
 
   var PAUSE = 2000; // ms after the page is loaded
   var workers = navigator.serviceWorker;
-  // A handbook in a folder above may answer for this one's pages: what it keeps is no copy of this one.
+  // A handbook in a folder above may answer requests for this one's pages: its cache is not a copy of this one.
   function isOwn(worker) { return Boolean(worker) && worker.scriptURL === base + "service-worker.js"; }
   var hadCopy = isOwn(workers.controller);
 
@@ -38,7 +38,7 @@
     if (event.data.isFromCopy) { say("[data-copy-note]", tell("No network. This copy is from %(date)s; a newer one may say otherwise.", { date: date(since) })); }
     say("[data-copy-foot]", tell("Kept on this device: this copy is from %(date)s.", { date: date(since) }));
   });
-  /* A newer copy was fetched in the background: the page that is being read stays as it is. */
+  /* A newer copy was fetched in the background: the open page does not change. */
   workers.addEventListener("controllerchange", function () {
     if (!isOwn(workers.controller)) { return; }
     if (hadCopy) {
@@ -57,9 +57,9 @@
 
   window.addEventListener("load", function () {
     ask();
-    // The copy is the whole handbook: it waits, so that it does not take the network from the page that is being opened.
+    // The copy is the whole handbook: it waits, so that it does not slow down the page that is being opened.
     setTimeout(function () {
-      workers.register(base + "service-worker.js").catch(function () { /* refused or not there: the pages stand without */ });
+      workers.register(base + "service-worker.js").catch(function () { /* refused or missing: the pages work without */ });
     }, PAUSE);
   });
 }());

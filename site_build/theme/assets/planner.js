@@ -1,15 +1,12 @@
-/* By the clock: the steps' clock times from a start or back from a finish, and a calendar file of them. The same sums as
-   handbook/clock.py and the same bytes as site_build/calendar.py. Without it the built example stands. */
+/* By the clock: the steps' clock times from a start or back from a finish, and a calendar file of them. The same arithmetic as
+   handbook/page/clock.py and the same bytes as site_build/html/calendar.py. Without it the built example remains. */
 (function () {
   "use strict";
 
-  const tell = window.handbookTell;
+  const tell = window.handbookTell, rules = window.handbookRules;
 
   const DAYS = ["Sun", "Mon", "Tue", "Wed", "Thu", "Fri", "Sat"];
   const MONTHS = ["Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec"];
-  const MOST_TIMES = 24; // more reminders than this are told by their first and last
-  const LINE_OCTETS = 75;
-  const FARTHEST = 2 * 1440, ROUND_STEP = 15; // minutes, as in handbook/clock.py
 
   /* Wall-clock moments are whole minutes counted as if the kitchen had no time zone, so that no browser shifts them. */
   function parseMoment(text) {
@@ -69,7 +66,7 @@
     });
   }
 
-  /* Another time that spares the night: handbook/clock.py, nearest_shift and night_advice. */
+  /* Another time without work in the night: handbook/page/clock.py, nearest_shift and night_advice. */
 
   function isUp(each, by, night, handsOnOnly) {
     if (each.step.hands_on && touchesNight(each.start + by, each.end + by, night)) { return true; }
@@ -81,15 +78,15 @@
       return !(earliest !== null && made.start + shift < earliest)
         && !made.steps.some(function (each) { return isUp(each, shift, night, handsOnOnly); });
     }
-    for (const step of [ROUND_STEP, 1]) {
-      for (let far = 0; far <= FARTHEST; far += step) {
+    for (const step of [rules.roundStep, 1]) {
+      for (let far = 0; far <= rules.farthest; far += step) {
         if (spares(far)) { return far; }
         if (spares(-far)) { return -far; }
       }
     }
     return null;
   }
-  /* What is said, and by how many minutes the suggested time is away, or null. */
+  /* The advice, and the shift to the suggested time in minutes, or null. */
   function nightAdvice(made, isFinish, night, now) {
     const up = nightSteps(made).map(function (each) { return each.step.number; });
     if (!up.length) { return { said: tell("Nobody has to be up in the night."), shift: null }; }
@@ -119,7 +116,7 @@
     let piece = "", size = 0;
     Array.from(line).forEach(function (character) {
       const octets = encoder.encode(character).length;
-      if (size + octets > LINE_OCTETS) { pieces.push(piece); piece = " "; size = 1; }
+      if (size + octets > rules.lineOctets) { pieces.push(piece); piece = " "; size = 1; }
       piece += character;
       size += octets;
     });
@@ -155,10 +152,10 @@
   }
   function stampNow() { return new Date().toISOString().replace(/[-:]/g, "").replace(/\.\d+/, ""); }
 
-  /* Hours in which nobody is up, in minutes of the day: the reader's own, else those of handbook/page/clock.py. */
+  /* Hours in which nobody is up, in minutes of the day: the reader's own, else the engine's. */
   function night() {
     const kept = (window.handbookKept.get("night") || "").split(" ").map(parseTime);
-    return kept.length === 2 && kept[0] !== null && kept[1] !== null ? kept : [22 * 60, 6 * 60];
+    return kept.length === 2 && kept[0] !== null && kept[1] !== null ? kept : rules.night;
   }
 
   window.handbookPlanner = { plan: plan, calendar: calendar, nightAdvice: nightAdvice, parseMoment: parseMoment, parseTime: parseTime, day: day, clock: clock, night: night, fold: fold };
@@ -173,7 +170,7 @@
   }
   function times(each) {
     const shown = each.reminders.map(function (one) { return one.inNight ? tell("%(time)s (night)", { time: clock(one.at) }) : clock(one.at); });
-    return shown.length > MOST_TIMES ? tell("%(num)s times, %(first)s to %(last)s", { num: shown.length, first: shown[0], last: shown[shown.length - 1] }) : shown.join(", ");
+    return shown.length > rules.mostTimes ? tell("%(num)s times, %(first)s to %(last)s", { num: shown.length, first: shown[0], last: shown[shown.length - 1] }) : shown.join(", ");
   }
   function fill(body, made) {
     body.replaceChildren.apply(body, made.steps.map(function (each) {
@@ -255,7 +252,7 @@
     take.addEventListener("click", function () {
       field.value = new Date(suggested * 60000).toISOString().slice(0, 16);
       draw();
-      field.focus(); // the button that had the focus is gone
+      field.focus(); // the button with the focus is hidden now
     });
     draw();
   }

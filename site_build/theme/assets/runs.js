@@ -1,6 +1,6 @@
-/* Runs of this kitchen, on every page of the handbook: kept on the device, their timers, what is due.
+/* Runs of this kitchen, on every page of the handbook: stored on the device, with their timers and due steps.
    A run: {id, name, url, title, mark, on, food, piece, at, steps, total, ticks, begun, ended, read, rung}. `steps` are those
-   of the page when the run began, so that an update of the page loses nothing of it. Moments are in ms since 1970. */
+   of the page when the run began, so that an update of the page does not change them. Moments are in ms since 1970. */
 (function () {
   "use strict";
 
@@ -17,15 +17,15 @@
   function all() {
     try { const kept = JSON.parse(window.handbookKept.get(KEY)); return Array.isArray(kept) ? kept.filter(isRun) : []; } catch (spoilt) { return []; }
   }
-  /* One run is written into what is kept now, so that two open pages do not lose each other's. */
+  /* One run is merged into the stored ones, so that two open pages do not lose each other's. */
   function save(run) {
     const kept = all(), own = kept.find(function (each) { return each.id === run.id; }), others = kept.filter(function (each) { return each !== own; });
-    run.rung = Object.assign({}, own && own.rung, run.rung);  // what rang on any page has rung
+    run.rung = Object.assign({}, own && own.rung, run.rung);  // an alarm that rang on any page has rung
     window.handbookKept.set(KEY, JSON.stringify(others.concat([run])));
   }
   function drop(run) { window.handbookKept.set(KEY, JSON.stringify(all().filter(function (each) { return each.id !== run.id; }))); }
 
-  /* What a step begun and not yet done will ask for: [moment, what], in order. */
+  /* The coming alarms of steps begun and not done: [time, step, words], in order. */
   function dues(run) {
     const found = [];
     run.steps.forEach(function (step) {
@@ -37,7 +37,7 @@
     });
     return found.sort(function (one, other) { return one[0] - other[0]; });
   }
-  /* Several runs may bear one name: the method says which. */
+  /* Several runs may have the same name: the method distinguishes them. */
   function called(run) { return run.name + ", " + run.title; }
   function keyOf(due) { return due[1] + " " + due[0]; }
   function next(run) { return dues(run).find(function (due) { return due[0] > Date.now(); }) || null; }
@@ -80,7 +80,7 @@
     notice(run, due[2]);
     document.dispatchEvent(new CustomEvent("handbook-rung", { detail: { run: run.id, words: due[2], step: due[1] } }));
   }
-  /* Each due moment rings once on the device; one that passed while every page was closed rings at the next opening. */
+  /* Each alarm rings once on the device; one that was due while every page was closed rings at the next opening. */
   function look() {
     all().forEach(function (run) {
       const late = dues(run).filter(function (due) { return due[0] <= Date.now() && !run.rung[keyOf(due)]; });

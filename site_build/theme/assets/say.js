@@ -8,7 +8,7 @@
   const ENGLISH = "\ufdd2", END = "\ufdd3";
   const plain = !window.handbookWords, language = document.documentElement.lang || "en";
 
-  /* A placeholder without a value stays, for a part of the page: see around. */
+  /* A placeholder without a value remains, for an element of the page: see around. */
   window.handbookTell = function (message, values) {
     const isKnown = Object.prototype.hasOwnProperty.call(words.messages, message);
     const text = (isKnown ? words.messages[message] : message).replace(/%(?:\((\w+)\)s|%)/g, function (all, name) {
@@ -16,21 +16,21 @@
     });
     return plain || isKnown ? text : ENGLISH + text + END;
   };
-  /* The parts of a told text around the elements that stand at its placeholders. */
+  /* The parts of a translated text around the elements at its placeholders. */
   window.handbookTell.around = function (text, elements) {
     const isEnglish = text[0] === ENGLISH;
     return window.handbookTell.bare(text).split(/(%\(\w+\)s)/).filter(Boolean).map(function (part) {
       return elements[part.slice(2, -2)] || (isEnglish ? english(part) : document.createTextNode(part));
     });
   };
-  /* A told text for what is no page, such as a file. */
+  /* A translated text for something other than a page, such as a file. */
   window.handbookTell.bare = function (text) { return text.replace(/[\ufdd2\ufdd3]/g, ""); };
-  /* A figure with the sign that the language has between ones and tenths. */
+  /* A figure with the decimal sign of the language. */
   window.handbookTell.figure = function (text) { return words.decimal === "." ? text : String(text).replace(/(\d)\.(?=\d)/g, "$1" + words.decimal); };
-  /* A day or a moment as the language writes it; English days are the caller's own. */
+  /* A day or a time in the form of the language; the caller formats English days. */
   window.handbookTell.date = function (at, form) { return new Intl.DateTimeFormat(plain ? undefined : language, form).format(at); };
   window.handbookTell.isPlain = plain;
-  /* A text with its languages: what stands between the two signs is the page's own, the rest of it English. */
+  /* A text with its languages: the part between the two signs is in the page's language, the rest is English. */
   window.handbookTell.nodes = function (text) {
     if (plain) { return [document.createTextNode(text)]; }
     return text.split(/(\ufdd0[^\ufdd0\ufdd1]*\ufdd1)/).filter(Boolean).map(function (part) {
@@ -43,7 +43,7 @@
     });
   };
 
-  /* What is put into a page and is not translated says that it is English, whichever script puts it there. */
+  /* Untranslated text that a script puts into a page is marked as English. */
   function english(text) {
     const made = document.createElement("span");
     made.lang = "en";

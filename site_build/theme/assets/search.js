@@ -7,11 +7,11 @@
 
   var base = document.currentScript.src.replace(/assets\/[^/]*$/, "");
   var MOST_SHOWN = 25, NEAR_WORDS = 40;
-  /* What a page of tables that holds every word counts beside a method. */
+  /* Weight of a page of tables, which contains every word, relative to a method. */
   var PAGE = 0.6;
   var index = null;
 
-  /* ---- Words, by the rules that travel in the index ---- */
+  /* ---- Words, by the rules in the index ---- */
 
   function plain(text) {
     return text.toLowerCase().normalize("NFKD").replace(/\p{M}/gu, "")
@@ -31,7 +31,7 @@
     return word;
   }
 
-  /* ---- The index, made ready once ---- */
+  /* ---- The index, prepared once ---- */
 
   function open(data) {
     index = data;
@@ -64,7 +64,7 @@
     return place < index.places.length ? index.places[place][1] : index.weights[(place - index.places.length) % 2];
   }
 
-  /* ---- What the reader asks for: words, and figures with a unit ---- */
+  /* ---- The query: words, and figures with a unit ---- */
 
   var UNITS = [
     [/^(%|percent)$/, "%", 1, 0], [/^(°c|c|celsius)$/, "°C", 1, 0], [/^(°f|f|fahrenheit)$/, "°C", 5 / 9, -160 / 9],
@@ -72,16 +72,16 @@
     [/^(h|hr|hrs|hour|hours)$/, "h", 1, 0], [/^(min|minutes?)$/, "h", 1 / 60, 0], [/^(d|days?)$/, "h", 24, 0], [/^weeks?$/, "h", 168, 0]
   ];
 
-  /* Words that say nothing of what is looked for. */
+  /* Words without information on the search. */
   var EMPTY = "a an and at by can do does for from have how i if in is it my of on or should the to what when with".split(" ");
 
-  /* A weight of food in the query, such as "3 kg": the batch that a found method is opened for. */
+  /* A weight of food in the query, such as "3 kg": the batch with which a found method is opened. */
   function batchOf(query) {
     var found = /(\d+(?:[.,]\d+)?)\s*(kg|g|lb|oz)\b/i.exec(query);
     return found ? found[1].replace(",", ".") + found[2].toLowerCase() : "";
   }
 
-  /* Amounts of food or brine say nothing of which method is looked for. */
+  /* Amounts of food or brine do not identify a method. */
   var AMOUNTS = /(\d+(?:[.,]\d+)?(?:\s*\/\s*\d+)?|[¼½¾])\s*(kg|g|lbs?|oz|l|ml|gal|gallons?|quarts?|qt|pints?|cups?|litres?|liters?)\b/gi;
 
   function parse(query) {
@@ -102,7 +102,7 @@
     return asked;
   }
 
-  /* Words of the index that answer one asked word, with how well: itself, its beginning, and only then a slip. */
+  /* Words of the index that match one word of the query, with a score: the same word, its beginning, then a misspelling. */
   function answers(asked) {
     var found = new Map();
     var same = index.byStem.get(asked.stem);
@@ -136,7 +136,7 @@
     return new Map(found.slice(0, NEAR_WORDS));
   }
 
-  /* Letters added, left out, changed or swapped; for a word still being typed, against the beginning of the other. */
+  /* Number of letters added, omitted, changed or swapped; for a word still being typed, relative to the beginning of the other. */
   function distance(one, other, most, isBeginning) {
     var before = null, row = [], next, least, at, column;
     for (column = 0; column <= other.length; column += 1) { row.push(column); }
@@ -157,7 +157,7 @@
     return isBeginning ? Math.min.apply(null, row.slice(Math.max(1, one.length - most))) : row[other.length];
   }
 
-  /* Entries that hold an asked word: entry -> [score, place, number of the word, is a slip] */
+  /* Entries with a word of the query: entry -> [score, place, number of the word, whether misspelt] */
   function holders(asked) {
     var found = new Map();
     answers(asked).forEach(function (quality, number) {
@@ -165,7 +165,7 @@
       for (var at = 0; at < list.length; at += 2) {
         var score = quality * weight(list[at + 1]) * rarity, held = found.get(list[at]);
         if (!held) { found.set(list[at], { score: score, best: score, quality: quality, place: list[at + 1], word: number }); continue; }
-        /* The reason that is told is the word as asked, where it is there; a rarer longer one may count for more. */
+        /* The reason shown is the word of the query, where it occurs; a rarer longer word may have a higher score. */
         held.score = Math.max(held.score, score);
         if (quality > held.quality || (quality === held.quality && score > held.best)) {
           held.best = score; held.quality = quality; held.place = list[at + 1]; held.word = number;
@@ -175,7 +175,7 @@
     return found;
   }
 
-  /* Entries with a figure near the asked one, the nearer the better; a figure named by another asked word is better. */
+  /* Entries with a figure near that of the query: the nearer the better, and better if another word of the query names it. */
   function figures(asked, words) {
     var found = new Map();
     index.entries.forEach(function (entry, number) {
@@ -192,7 +192,7 @@
     return found;
   }
 
-  /* Best first: all that was asked before part of it. */
+  /* Best first: matches of the whole query before partial ones. */
   function find(query) {
     var asked = parse(query), words = asked.filter(function (each) { return each.word; });
     var found = new Map();
@@ -216,7 +216,7 @@
     });
   }
 
-  /* The part of the page that answers all of it, or all that the page's name and kind leave open; "": the page itself. */
+  /* The part of the page that matches all words, or all words not in the page's name and kind; "": the page itself. */
   function partOf(result) {
     var open = result.reasons.filter(function (each) { return each.anchor; });
     var isOne = open.length === result.reasons.length && open.every(function (each) { return each.anchor === open[0].anchor; });
@@ -247,7 +247,7 @@
     return made;
   }
 
-  /* A part of a further page is named with it: "why#off" of x.html stands in x.why.html. */
+  /* A part of a further page is named with its page: "why#off" of x.html is in x.why.html. */
   function address(entry, anchor, batch) {
     var parts = anchor.split("#"), layer = parts.length === 2 ? "." + parts[0] : "", id = parts[parts.length - 1];
     return base + entry[0].replace(/\.html$/, layer + ".html") + (batch && entry[2] !== "page" ? "?batch=" + batch : "") + (id ? "#" + id : "");

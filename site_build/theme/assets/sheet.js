@@ -1,9 +1,9 @@
-/* The reader's batch and piece are the state of a method's pages: entered once, they stand in the address, survive a
-   reload, go along from page to page, and change amounts, containers, times, the kitchen view and what is printed. */
+/* The reader's batch and piece are the state of a method's pages. They are kept in the address, survive a reload, are
+   passed from page to page, and change amounts, containers, times, the kitchen view and the print. */
 (function () {
   "use strict";
 
-  const tell = window.handbookTell;
+  const tell = window.handbookTell, rules = window.handbookRules;
 
   const tools = window.handbookBatch, root = document.documentElement;
   const block = document.getElementById("method-data"), listeners = [];
@@ -23,7 +23,7 @@
   function readAddress() {
     const query = new URLSearchParams(location.search);
     state.batch = measured(query.get("batch"), MASSES, "kg");
-    if (state.batch && state.batch.value > tools.MOST_FOOD) { state.batch = null; }
+    if (state.batch && state.batch.value > rules.mostBatch) { state.batch = null; }
     state.piece = measured(query.get("piece"), LENGTHS, "mm");
     state.container = query.get("container") || "";
     state.ready = /^\d{4}-\d\d-\d\dT\d\d:\d\d$/.test(query.get("ready") || "") ? query.get("ready") : "";
@@ -49,7 +49,7 @@
     return Array.from(document.querySelectorAll(".layers a")).some(function (link) { return link.pathname === path; });
   }
 
-  /* ---- What the state makes of the page's data ---- */
+  /* ---- The page's data for the state ---- */
 
   function food() { return state.batch ? state.batch.value : written.written_for; }
   function thickness() { return state.piece ? state.piece.value : null; }
@@ -126,7 +126,7 @@
         + (plan.start < Date.now() / 60000 - new Date().getTimezoneOffset() ? " " + tell("That beginning has passed.") : "") + " ";
     });
   }
-  /* What was judged is the page's own piece: another one is said where the standing is. */
+  /* The safety verdicts are for the page's own piece. Another piece is mentioned at the standing. */
   function pieceWords() {
     const place = document.querySelector("[data-said-piece][data-low]"), piece = thickness();
     const own = written ? written.piece : place && { low: Number(place.dataset.low), high: Number(place.dataset.high), text: place.dataset.written };
@@ -138,7 +138,7 @@
       : tell("%(piece)s is thinner than the %(own)s that this sheet is judged for: it salts and dries faster.", sizes))
       + " " + tell("No limit is judged for this piece: measure each yourself, or give it a sheet of its own.") + " ";
   }
-  /* Where the piece is not the page's, nothing on the page says that a limit is met. */
+  /* For another piece the page does not show any limit as met. */
   function drawJudged() {
     const words = pieceWords();
     root.toggleAttribute("data-unjudged", Boolean(words));
@@ -148,7 +148,7 @@
       place.textContent = !words ? place.dataset.limit : place.matches("a") ? tell("Limit, not judged for this piece:") : tell("not judged for this piece");
     });
   }
-  /* The wall card: one column for the reader's batch in place of those of the sheet, and the times of his piece. */
+  /* The wall card: one column for the reader's batch in place of those of the sheet, and the times of the reader's piece. */
   function drawCard(now) {
     document.querySelectorAll("[data-card]").forEach(function (table) {
       const built = table.handbookRows || (table.handbookRows = Array.from(table.rows).map(function (row) { return Array.from(row.cells); }));
@@ -208,7 +208,7 @@
     const field = function (name) { return form.elements[name]; };
     const status = document.getElementById("batch-status");
     let saying = 0, isTyped = false;
-    /* The live words wait until the typing stops, so that a screen reader is not told every digit. */
+    /* The live text waits until the typing stops, so that a screen reader does not announce every digit. */
     function changed() {
       writeAddress();
       const words = draw();
@@ -224,7 +224,7 @@
     function showPortions() { field("batch-portions").value = shown(food() / written.written_for * written.portions, 3); say(field("batch-portions"), ""); }
     function take(number, unit, from, refresh) {
       if (number === null) { say(from, from === field("batch-weight") ? tell("Write a number above 0 in kg, g, lb or oz, such as 2.5 kg; for thousands no comma.") : tell("Write a number above 0, such as 22.")); return; }
-      if (number * MASSES[unit] > tools.MOST_FOOD) { say(from, tell("More than this sheet counts with: at most %(most)s.", { most: massText(tools.MOST_FOOD) })); return; }
+      if (number * MASSES[unit] > rules.mostBatch) { say(from, tell("More than this sheet counts with: at most %(most)s.", { most: massText(rules.mostBatch) })); return; }
       say(from, "");
       state.batch = { number: number, unit: unit, value: number * MASSES[unit] };
       refresh.forEach(function (each) { each(); });
@@ -255,7 +255,7 @@
       take(mass && mass.number, mass && mass.unit, field("batch-weight"), [showPortions]);
     }
     field("batch-weight").addEventListener("input", takeWeight);
-    /* A number that was just typed is meant in the unit picked after it; one that the sheet wrote is turned into it. */
+    /* A number that was just typed gets the unit picked after it; a number written by the sheet is converted. */
     field("batch-unit").addEventListener("change", function () {
       if (isTyped && tools.parseNumber(field("batch-weight").value) !== null) { takeWeight(); } else { showWeight(); }
     });
@@ -299,7 +299,7 @@
     showAll();
   }
 
-  /* ---- Panels of the bar; links of old that lead to a part on another page ---- */
+  /* ---- Panels of the bar; old links to a part on another page ---- */
 
   function fitPanels() {
     const panels = Array.from(document.querySelectorAll(".bar-tool")), bar = document.getElementById("bar");
@@ -308,7 +308,7 @@
       panel.addEventListener("toggle", function () {
         if (!panel.open) { return; }
         close(panel);
-        // A panel hangs below the bar: on a small screen there is room for it once the bar is at the top.
+        // A panel opens below the bar: on a small screen there is room for it only when the bar is at the top.
         const top = bar.getBoundingClientRect().top;
         if (top > 0 && innerWidth < 768) { scrollBy(0, top); }
       });
@@ -338,7 +338,7 @@
     writeAddress();
     if (hasState || root.dataset.units === "pounds") { draw(); }
     leadOn();
-    // At a desk there is room for the keeper's words; on a phone they open when asked for.
+    // A desk screen has room for the keeper's words; on a phone they open on request.
     if (matchMedia("(min-width: 64rem)").matches) { document.querySelectorAll(".work-right details.words").forEach(function (each) { each.open = true; }); }
   });
   window.addEventListener("hashchange", leadOn);

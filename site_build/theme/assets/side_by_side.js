@@ -1,4 +1,4 @@
-/* Two methods in one table. The address keeps the choice (#one=…&other=…), so that it can be passed on. */
+/* Two methods in one table. The address keeps the choice (#one=…&other=…), so that it can be shared. */
 (function () {
   "use strict";
 

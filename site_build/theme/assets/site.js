@@ -1,8 +1,8 @@
-/* Small helps for a page that already stands without them: the lamp (light or dark) and the filters of a list. */
+/* Small additions to a page that also works without them: the lamp (light or dark) and the filters of a list. */
 (function () {
   "use strict";
 
-  /* Lamp: as the device -> day -> night. Set before the first paint; storage may be refused, then it is not remembered. */
+  /* Lamp: as the device -> day -> night. Set before the first paint; not remembered where storage is refused. */
   var tell = window.handbookTell;
   var words = { device: tell("as the device"), day: tell("day"), night: tell("night") };
   var order = ["device", "day", "night"];
@@ -65,7 +65,7 @@
       if (count) { count.textContent = tell("%(count)s of %(all)s", { count: shown, all: items.length }); }
       if (none) { none.hidden = shown > 0; }
     }
-    /* What is chosen stands in the address, so that it can be sent, and is there again on the way back. */
+    /* The choice is kept in the address, so that it can be shared and restored by going back. */
     function read() {
       var query = new URLSearchParams(location.search);
       controls.forEach(function (control) {

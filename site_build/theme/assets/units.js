@@ -1,5 +1,5 @@
-/* What a sheet shows: which measures of amounts, which scale of degrees first, which part goes on paper. A limit's own
-   printed unit always stands. Loaded in the head, so that nothing jumps; the words are changed once they are there. */
+/* Display choices of a sheet: measures of amounts, the first scale of degrees, the printed part. A limit's own printed
+   unit always remains. Loaded in the head, so that the layout does not jump; the text is changed once it is loaded. */
 (function () {
   "use strict";
 
@@ -26,7 +26,7 @@
       node.data = isFahrenheit ? node.data.replace(CELSIUS, "$2\u00a0°F ($1\u00a0°C)") : node.data.replace(FAHRENHEIT, "$2\u00a0°C ($1\u00a0°F)");
     }
   }
-  /* Built masses in pounds and ounces, and back; those that a script draws are drawn in the unit chosen. */
+  /* Built masses in pounds and ounces, and back; scripts draw their masses in the chosen unit. */
   function turnMasses() {
     if (!window.handbookBatch) { return; }
     const isPounds = root.dataset.units === "pounds";

@@ -1,9 +1,9 @@
-"""What a kitchen's runs say of one figure, with doubt about the runs themselves.
+"""Posterior of one figure from a kitchen's runs, which includes errors of the runs themselves.
 
-Three things are inferred together: the kitchen's own figure, how far single runs stray from it, and an error that all
-runs share because they are measured with the same instruments. Stray and shared error have priors; eight runs narrow
-the stray, but no number of runs narrows the shared error. Where runs lie further from what the others predict than the
-belief allows (each run left out in turn), the belief is widened.
+Three quantities are inferred together: the kitchen's own figure, the deviation of single runs from it (the stray), and
+an error that all runs share because of the same instruments. Stray and shared error have priors. Eight runs narrow the
+stray, but no number of runs narrows the shared error. Where runs are further from the prediction by the others than the
+posterior allows (each run left out in turn), the posterior is widened.
 
 The priors are estimates of the handbook; no source gives them for a kitchen.
 """
@@ -19,28 +19,28 @@ import numpy as np
 
 from handbook.base.arrays import Floats
 
-#: Stray of single runs as multiples of the usual one, and the spread of its prior (of the logarithm): from two fifths of
-#: it to four times; usual runs within x or / 1.2 may so be runs within x or / 1.6.
+#: Stray of single runs as multiples of the usual one, and the spread of its prior (of the logarithm): from two fifths
+#: of it to four times it: runs usually within x or / 1.2 may really be within x or / 1.6.
 STRAYS = np.geomspace(0.4, 4.0, 8)
 STRAY_SPREAD = 0.8
 #: Shared error as multiples of its standard deviation.
 _SHARED = np.linspace(-2.4, 2.4, 7)
-_FEWEST = 3  # runs from which leaving one out says something
+_FEWEST = 3  # minimum number of runs for leaving one out
 _STRAY_WEIGHTS = np.exp(-0.5 * (np.log(STRAYS) / STRAY_SPREAD) ** 2)
 _SHARED_WEIGHTS = np.exp(-0.5 * _SHARED**2)
 
 
 @dataclass(frozen=True, kw_only=True)
-class Belief:
+class Posterior:
     """Mean and deviation of the kitchen's own figure, and deviation of single runs around it."""
 
     mean: float
     deviation: float
     run_deviation: float
 
-    def widened(self, factor: float) -> Belief:
-        """The same with both deviations ``factor`` times as wide."""
-        return Belief(mean=self.mean, deviation=self.deviation * factor, run_deviation=self.run_deviation * factor)
+    def widened(self, factor: float) -> Posterior:
+        """The same posterior with both deviations ``factor`` times as wide."""
+        return Posterior(mean=self.mean, deviation=self.deviation * factor, run_deviation=self.run_deviation * factor)
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
@@ -68,12 +68,12 @@ def run_likelihood(table: RateTable, grid: Floats, run_deviation: float, shared_
     """Likelihood of the kitchen's ln factor by one run, for each stray and each shared error of the instrument; ``grid`` is even.
 
     Averaged over the samples, which all measurements of a run share. ``run_deviation`` is the usual stray of ln factor,
-    ``shared_error`` the deviation of the instrument's error as a share of what it reads.
+    ``shared_error`` the deviation of the instrument's error as a share of its reading.
     """
     logs = np.log(table.salt)
     total: Floats = np.zeros((len(_SHARED), len(grid), table.salt.shape[2]))
     for at, (measured, error) in enumerate(zip(table.measured, table.error, strict=True)):
-        # Errors are shares of what is read, so all of this is in logarithms.
+        # Errors are shares of the reading, so all of this is in logarithms.
         above = log(measured) - _interpolated(grid, table.log_factors, logs[:, at, :])
         missed = (above - shared_error * _SHARED[:, None, None]) * (measured / error)
         missed *= missed
@@ -87,21 +87,25 @@ def run_likelihood(table: RateTable, grid: Floats, run_deviation: float, shared_
     return RunLikelihood(own=own / own.sum(), of_kitchen=np.log(np.maximum(strayed, 1e-300)))
 
 
-def rate_belief(grid: Floats, prior_deviation: float, runs: Sequence[RunLikelihood], run_deviation: float) -> Belief:
-    """Belief in ln factor after runs: a normal prior around 0, widened where runs left out are missed."""
-    belief = _rate_belief(grid, prior_deviation, runs, run_deviation)
+def rate_posterior(
+    grid: Floats, prior_deviation: float, runs: Sequence[RunLikelihood], run_deviation: float
+) -> Posterior:
+    """Posterior of ln factor after runs, from a normal prior around 0; widened where left-out runs are not predicted."""
+    posterior = _rate_posterior(grid, prior_deviation, runs, run_deviation)
     if len(runs) < _FEWEST:
-        return belief
+        return posterior
     misses = []
     for left, run in enumerate(runs):
-        others = _rate_belief(grid, prior_deviation, [*runs[:left], *runs[left + 1 :]], run_deviation)
+        others = _rate_posterior(grid, prior_deviation, [*runs[:left], *runs[left + 1 :]], run_deviation)
         mean = float(run.own @ grid)
         own = sqrt(float(run.own @ (grid - mean) ** 2))
         misses.append((mean - others.mean) / hypot(hypot(others.deviation, others.run_deviation), own))
-    return belief.widened(_widening(misses))
+    return posterior.widened(_widening(misses))
 
 
-def _rate_belief(grid: Floats, prior_deviation: float, runs: Sequence[RunLikelihood], run_deviation: float) -> Belief:
+def _rate_posterior(
+    grid: Floats, prior_deviation: float, runs: Sequence[RunLikelihood], run_deviation: float
+) -> Posterior:
     logs = -0.5 * (grid / prior_deviation) ** 2 + np.zeros((len(STRAYS), len(_SHARED), 1))
     for each in runs:
         logs = logs + each.of_kitchen
@@ -109,37 +113,37 @@ def _rate_belief(grid: Floats, prior_deviation: float, runs: Sequence[RunLikelih
     weights /= weights.sum()
     of_grid, of_stray = weights.sum(axis=(0, 1)), weights.sum(axis=(1, 2))
     mean = float(of_grid @ grid)
-    return Belief(
+    return Posterior(
         mean=mean,
         deviation=sqrt(float(of_grid @ (grid - mean) ** 2)),
         run_deviation=run_deviation * sqrt(float(of_stray @ STRAYS**2)),
     )
 
 
-def normal_belief(
+def normal_posterior(
     prior_mean: float, prior_deviation: float, seen: Sequence[tuple[float, float]], run_deviation: float, shared: float
-) -> Belief:
-    """Belief in a figure after (value, error) of runs, all normal; widened where runs left out are missed.
+) -> Posterior:
+    """Posterior of a figure after (value, error) of runs, all normal; widened where left-out runs are not predicted.
 
     ``run_deviation`` is the usual stray, ``shared`` the deviation of an error that all runs share.
     """
-    belief = _normal_belief(prior_mean, prior_deviation, seen, run_deviation, shared)
+    posterior = _normal_posterior(prior_mean, prior_deviation, seen, run_deviation, shared)
     if len(seen) < _FEWEST:
-        return belief
+        return posterior
     misses = []
     for left, (value, error) in enumerate(seen):
         others = [*seen[:left], *seen[left + 1 :]]
-        found = _normal_belief(prior_mean, prior_deviation, others, run_deviation, shared)
+        found = _normal_posterior(prior_mean, prior_deviation, others, run_deviation, shared)
         misses.append((value - found.mean) / hypot(hypot(found.deviation, found.run_deviation), error))
-    return belief.widened(_widening(misses))
+    return posterior.widened(_widening(misses))
 
 
-def _normal_belief(
+def _normal_posterior(
     prior_mean: float, prior_deviation: float, seen: Sequence[tuple[float, float]], run_deviation: float, shared: float
-) -> Belief:
-    """Closed form for each stray, mixed by how well each one explains the runs.
+) -> Posterior:
+    """Closed form for each stray, weighted by its likelihood of the runs.
 
-    The kitchen's figure and the shared error add up to what the runs scatter around; the prior divides the two again.
+    The runs scatter around the sum of the kitchen's figure and the shared error. The prior separates the two.
     """
     both = prior_deviation**2 + shared**2
     division = prior_deviation**2 / both
@@ -156,7 +160,7 @@ def _normal_belief(
     weights = _STRAY_WEIGHTS * np.exp(evidences - evidences.max())
     weights /= weights.sum()
     mean = float(weights @ means)
-    return Belief(
+    return Posterior(
         mean=prior_mean + mean,
         deviation=sqrt(float(weights @ (spreads + (means - mean) ** 2))),
         run_deviation=run_deviation * sqrt(float(weights @ STRAYS**2)),
@@ -170,7 +174,7 @@ def _widening(misses: Sequence[float]) -> float:
 
 @lru_cache(maxsize=4)
 def _kernels(first: float, last: float, count: int, run_deviation: float) -> Floats:
-    """Share of runs of each own rate (column) in kitchens of each rate (row), for each stray, on an even grid."""
+    """Share of runs at each rate (column) in kitchens of each rate (row), for each stray, on an even grid."""
     grid = np.linspace(first, last, count)
     apart = (grid[:, None] - grid[None, :]) / (STRAYS * run_deviation)[:, None, None]
     kernels = np.exp(-0.5 * apart**2)

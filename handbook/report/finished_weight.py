@@ -1,0 +1,97 @@
+"""The finished weight for yield, portions and salt, from the runs of the models as far as they cover the food."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+from handbook.base.ranges import Range
+from handbook.page.heated import dries, has_curve, heats
+from handbook.page.method import Method
+from handbook.page.steps import Step
+from handbook.page.until import WEIGHT_LOSS
+from handbook.report.before_salting import computed_change, first_salting, numbered, stated_change, times
+from handbook.report.heat_course import HeatCourse
+from handbook.report.portions import Yield, states_losses, typical_yield
+from handbook.report.salt_course import SaltCourse
+from handbook.salt.uptake_records import ALL, UptakeStageResult
+
+
+@dataclass(frozen=True, kw_only=True)
+class Weighing:
+    """The inputs of a method's finished weight.
+
+    filled : with what is mixed into the food / green weight; stirred : what steps bring without stating a gain / green weight, by number
+    family : what is done to the food; is_measured : whether the kitchen's own losses are in the runs
+    """
+
+    method: Method
+    salted: SaltCourse | None
+    heat: HeatCourse | None
+    family: str
+    filled: float = 1.0
+    stirred: Mapping[int, float] = field(default_factory=dict)
+    is_measured: bool = False
+
+
+def finished_yield(weighing: Weighing) -> Yield:
+    """The yield by the uptake run; without one by the stated losses of steps, and by the heat run where none is stated.
+
+    The usual yield of the family stands only where a loss is neither stated nor computed: food that dries or is heated in
+    a way that no model follows, or a page of which nothing is computed.
+    """
+    method, salted, heat = weighing.method, weighing.salted, weighing.heat
+    is_stated = states_losses(method)
+    is_computed = salted is not None or heat is not None
+    unknown = [] if is_stated else [step for number, step in numbered(method) if _is_open(step, number, method, heat)]
+    if unknown or not (is_stated or is_computed):
+        family = "dried" if any(each.stage == "dry" for each in unknown) else weighing.family
+        return Yield(ratio=typical_yield(method, family, weighing.filled, weighing.stirred), basis="typical")
+    basis = "measured" if weighing.is_measured and salted is not None else "stated" if is_stated else "computed"
+    if salted is None:
+        return Yield(ratio=_by_steps(weighing), basis=basis)
+    begun, followed = first_salting(method), {number for numbers in salted.steps for number in numbers}
+    ratio = salted.result.end.food_mass_ratio
+    for number, step in numbered(method):
+        if number >= begun and number not in followed:
+            ratio = times(ratio, stated_change(step) or ALL)
+        if number not in followed:
+            ratio = ratio.plus(Range.exact(weighing.stirred.get(number, 0.0)))
+    return Yield(ratio=ratio, basis=basis)
+
+
+def salt_in_finished(end: UptakeStageResult, finished: Yield) -> Range:
+    """Salt / finished food: that of the run, or its salt in the page's weight where that has another origin.
+
+    x = s / m
+    """
+    ratio, of_run = finished.ratio, end.food_mass_ratio
+    if abs(ratio.typical - of_run.typical) < 1e-9:
+        return end.salt_mass_fraction
+    salt = end.salt_on_green_weight
+    if abs(ratio.typical / ratio.low - of_run.typical / of_run.low) < 1e-6:
+        # The run's own spread, for another weight.
+        return end.salt_mass_fraction.times(of_run.typical / ratio.typical)
+    return Range(salt.low / ratio.high, salt.typical / ratio.typical, salt.high / ratio.low)
+
+
+def _by_steps(weighing: Weighing) -> Range:
+    ratio = Range.exact(weighing.filled)
+    has_begun = False
+    for number, step in numbered(weighing.method):
+        has_begun = has_begun or has_curve(step) or dries(step)
+        ratio = ratio.plus(Range.exact(weighing.stirred.get(number, 0.0)))
+        if step.until is not None and step.until.what == WEIGHT_LOSS and step.until.value is not None:
+            ratio = Range.exact(weighing.filled * (1 - step.until.value))
+        else:
+            computed = computed_change(number, weighing.heat) if has_begun else None
+            ratio = times(ratio, stated_change(step) or computed or ALL)
+    return ratio
+
+
+def _is_open(step: Step, number: int, method: Method, heat: HeatCourse | None) -> bool:
+    """Whether a step loses weight that is neither stated nor computed. Food that sours under brine or juice does not dry in air."""
+    if step.stage == "ferment" and not heats(step) and any(each.covers_food for each in method.saltings):
+        return False
+    is_followed = heat is not None and heat.stage(number) is not None
+    return (heats(step) or dries(step)) and not is_followed and stated_change(step) is None

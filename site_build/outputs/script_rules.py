@@ -1,0 +1,34 @@
+"""Rules of the engine as data for the scripts, so that no script has a copy of its own."""
+
+from __future__ import annotations
+
+import json
+from datetime import time
+
+from handbook.advice.substitution import CORE_POWERS
+from handbook.batches.batch_start import HEAD
+from handbook.page.clock import FARTHEST, NIGHT, ROUND_STEP
+from handbook.page.measures import ROUNDING_SHOWN
+from handbook.page.method import MOST_BATCH
+from site_build.html.calendar import LINE_OCTETS
+from site_build.html.tools import MOST_TIMES
+
+
+def script_rules() -> str:
+    """The rules as a line of script to put before the others. Masses in kg, times in minutes."""
+    rules = {
+        "mostBatch": MOST_BATCH,
+        "roundingShown": ROUNDING_SHOWN,
+        "corePowers": CORE_POWERS,
+        "night": [_minutes(each) for each in NIGHT],
+        "farthest": FARTHEST,
+        "roundStep": ROUND_STEP,
+        "mostTimes": MOST_TIMES,
+        "lineOctets": LINE_OCTETS,
+        "batchHead": HEAD,
+    }
+    return f"window.handbookRules={json.dumps(rules)};\n"
+
+
+def _minutes(at: time) -> int:
+    return at.hour * 60 + at.minute
