@@ -71,7 +71,13 @@ def format_time(seconds: float) -> str:
 
 
 def format_time_range(value: Range) -> str:
-    """``12–24 h`` in one unit where both ends share it, or one figure for a range of no width."""
+    """``12–24 h`` in one unit where both ends share it, or one figure for a range of no width.
+
+    >>> format_time_range(Range(3600.0, 7200.0, 14400.0, is_open=True))
+    '60 min or more'
+    """
+    if value.is_open:
+        return f"{format_time(value.low)} or more"
     (low, low_unit), (high, unit) = _time(value.low), _time(value.high)
     if not value.is_wide or (low, low_unit) == (high, unit):
         return format_time(value.typical)

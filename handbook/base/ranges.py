@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Protocol
 
 
@@ -21,12 +21,14 @@ class WithEnds(Protocol):
 class Range:
     """A value with its low and high end, all in one SI unit: nine in ten lie between them (see handbook.uncertainty).
 
-    Equal ends mean that no spread is known or stated.
+    Equal ends mean that no spread is known or stated. ``is_open``: the high end is not known; ``high`` is as far as was
+    computed, and ``typical`` too where it equals ``high``.
     """
 
     low: float
     typical: float
     high: float
+    is_open: bool = field(default=False, kw_only=True)
 
     def __post_init__(self) -> None:
         if not self.low <= self.typical <= self.high:
@@ -49,8 +51,9 @@ class Range:
 
     def times(self, factor: float) -> Range:
         """The range scaled by a factor above 0."""
-        return Range(self.low * factor, self.typical * factor, self.high * factor)
+        return Range(self.low * factor, self.typical * factor, self.high * factor, is_open=self.is_open)
 
     def plus(self, other: Range) -> Range:
         """Sum of the ends. It assumes correlated errors, so it is at least as wide as for independent ones."""
-        return Range(self.low + other.low, self.typical + other.typical, self.high + other.high)
+        is_open = self.is_open or other.is_open
+        return Range(self.low + other.low, self.typical + other.typical, self.high + other.high, is_open=is_open)

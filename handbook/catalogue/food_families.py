@@ -22,7 +22,7 @@ PLANTS = ("vegetable", "fruit", "pulse")
 #: Foods other than muscle: they keep their weight in brine and lose no juice.
 FIRM = tuple(each for each in FOOD_CLASSES if each not in FLESH)
 
-#: Words in the names of organ meats. Tongue, heart and gizzard are muscle, and count as meat (9 CFR 301.2, from memory).
+#: Words in the names of organ meats. Tongue, heart and gizzard are muscle and count as meat (9 CFR 301.2, from memory).
 _MUSCLE_ORGANS = frozenset({"tongue", "heart", "gizzard"})
 _VISCERA = frozenset(
     [
@@ -45,8 +45,8 @@ _VISCERA = frozenset(
         "haggis",
     ]
 )
-#: Words in the names of plants that are poisonous raw, of wild plants that are mistaken for poisonous ones, and of
-#: sprouted seeds; common knowledge of the kitchen, no source, and not complete.
+#: Words in the names of plants that are poisonous raw, of wild plants that are confused with poisonous ones, and of
+#: sprouted seeds; common knowledge, no source, and not complete.
 _POISONOUS = (
     "cassava", "manioc", "yuca", "bamboo", "taro", "lupin", "castor", "wild", "chanterelle", "morel", "bolete",
     "elderberr", "bitter almond", "apricot kernel", "fiddlehead", "bracken", "ackee", "pokeweed", "cycad", "bean sprout",
@@ -79,7 +79,7 @@ def is_organ(food: Food) -> bool:
 
 
 def is_viscera(food: Food) -> bool:
-    """Whether the food is an organ that is no muscle: what is printed for cuts of meat does not speak of it."""
+    """Whether the food is an organ that is not muscle. Limits for cuts of meat do not apply to it."""
     return food.food_class in MEAT and bool(_words(food) & _VISCERA)
 
 
@@ -89,17 +89,17 @@ def is_roe(food: Food) -> bool:
 
 
 def is_loose_roe(food: Food) -> bool:
-    """Whether the food is roe that is out of its skein and rinsed."""
+    """Whether the food is roe that is removed from its skein and rinsed."""
     return is_roe(food) and "loose" in food.name
 
 
 def is_olive(food: Food) -> bool:
-    """Whether the food is an olive, the one low-acid fruit whose brine a document here speaks of."""
+    """Whether the food is an olive, the only low-acid fruit for whose brine this handbook has a document."""
     return food.food_class == "fruit" and "olive" in _words(food)
 
 
 def raw_poison(food: Food) -> str:
-    """The word of a plant's name that tells of a poison of its own, or of germs in its seed; "" for other food."""
+    """The word of a plant's name that indicates a poison of its own or germs in its seed; "" for other food."""
     if food.food_class in ("vegetable", "fruit", "nut", "pulse"):
         return next((each for each in _POISONOUS if each in food.name.casefold()), "")
     return ""

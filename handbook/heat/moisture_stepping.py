@@ -93,9 +93,9 @@ class MoistureStepper:
     def _moisture_step(
         self, around: Surroundings, chamber: Floats, lines: SurfaceLines, body: PieceProperties, length: float
     ) -> Floats:
-        # Returns evaporation [kg/(m2 s)] and advances the moisture modes. A share of the juice from the inside drips off,
-        # the rest wets the surface; what would make the surface wetter than the inside drips off too. Dew runs off as the
-        # water that it was: it is no juice and changes no weight. A dry surface takes it up.
+        # Returns evaporation [kg/(m2 s)] and advances the moisture modes. A share of the juice from the inside drips
+        # off and the rest wets the surface. Juice that would make the surface wetter than the inside drips off too. Dew
+        # runs off as water: it is not juice and changes no weight. A dry surface takes it up.
         state, open_fraction = self.state, self.open_fraction
         juice, juice_per_flow = self._juice(body, length)
         warm, cooling, flow, flow_per_rate = lines
@@ -266,6 +266,6 @@ class MoistureStepper:
 
 
 def _without(dew: Floats, spilling: Floats) -> Floats:
-    # Juice in what runs off: the dew on top runs off first.
+    # Juice in the liquid that runs off. The dew on top runs off first.
     juice: Floats = np.maximum(spilling - dew, 0.0)
     return juice

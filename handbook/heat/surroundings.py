@@ -220,7 +220,7 @@ def surroundings(stage: HeatStage, draws: Draws, pressure: float) -> Surrounding
 
 
 def _check_vapour(stage: HeatStage, pressure: float) -> None:
-    # The typical air; samples beyond are set to the limit.
+    # The typical air. Samples beyond the limit are set to it.
     humidity = stage.humidity_input.range.typical
     hottest = max(each.typical for each in (stage.temperature, stage.end_temperature or stage.temperature))
     most = pressure / float(saturation(np.array([hottest]))[0])

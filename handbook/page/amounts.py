@@ -168,7 +168,7 @@ class AmountForm(Form):
 
 
 def solved_amount(text: str) -> ToTarget | Gauge | CurePpm | None:
-    """An amount that is worked out from what it is to reach; None for any other text, or one outside its limits."""
+    """An amount that is computed from its target; None for any other text, or for a target outside the limits."""
     if match := _PPM.fullmatch(text):
         ppm = float(match["number"])
         return CurePpm(ppm=ppm, salt=match["salt"], text=text) if 0 < ppm <= 5000 else None

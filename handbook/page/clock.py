@@ -55,7 +55,7 @@ class ClockPlan:
     """All steps on the clock.
 
     ``finish_low`` and ``finish_high`` are the finish if all steps are shortest or longest. ``start_early`` is the start
-    that still finishes in time if all steps are longest.
+    that still finishes in time if all steps are longest. ``is_open``: nobody knows how long the longest is.
     """
 
     steps: tuple[ClockStep, ...]
@@ -64,6 +64,7 @@ class ClockPlan:
     finish_low: datetime
     finish_high: datetime
     start_early: datetime
+    is_open: bool = False
 
     @property
     def night_steps(self) -> tuple[ClockStep, ...]:
@@ -111,6 +112,7 @@ def clock_plan(
         finish_low=begin + _minutes(total.low),
         finish_high=begin + _minutes(total.high),
         start_early=end - _minutes(total.high),
+        is_open=total.is_open,
     )
 
 

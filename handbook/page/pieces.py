@@ -11,8 +11,9 @@ from handbook.base.units import Quantity, kelvin
 from handbook.page.measure_forms import temperature_form
 
 SHAPES = ("slab", "block", "cylinder", "sphere", "oval", "joint", "roll", "loin", "tenderloin", "bird")
-#: What the food is when the salting begins. Cut food is whole inside; tenderised food is pierced by blades or needles; minced food is mixed through; mixed food holds
-#: several foods; stuffed food holds a filling, which counts as minced.
+#: The form of the food when the salting begins. Cut food is whole inside; tenderised food is pierced by blades or
+#: needles; minced food is mixed throughout; mixed food contains several foods; stuffed food contains a filling, which
+#: counts as minced.
 FORMS = ("whole", "cut", "tenderised", "minced", "mixed", "stuffed")
 CASINGS = ("none", "natural", "collagen", "fibrous", "plastic")
 #: State of the food when it comes to the kitchen.

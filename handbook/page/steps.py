@@ -137,7 +137,11 @@ class Step:
         int, Key("how often freshening water is changed, first filling included", Count(low=1, high=20))
     ] = 1
     loss: Annotated[
-        Quantity | None, Key("weight lost in this step, of its start", fraction_form(0.0, 0.9, may_range=True))
+        Quantity | None,
+        Key(
+            "weight lost in this step, of its start; 0 % where the batch is weighed after it",
+            fraction_form(0.0, 0.9, may_range=True),
+        ),
     ] = None
     gain: Annotated[
         Quantity | None, Key("weight gained in this step, of its start", fraction_form(0.0, 0.6, may_range=True))

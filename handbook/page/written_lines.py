@@ -70,7 +70,7 @@ class WrittenLine(Record):
             return self._table(node.line, item, amount) if item else None
         words = text.split()
         for count in range(1, len(words)):
-            # "fine sea salt, SG 1.060": what is to be reached is taken off whole, before its number looks like a weight.
+            # "fine sea salt, SG 1.060": the target is split off whole, before its number looks like a weight.
             if solved_amount(" ".join(words[count:])):
                 return self._table(node.line, " ".join(words[:count]).removesuffix(","), " ".join(words[count:]))
         if last := _AMOUNT_LAST.fullmatch(text):

@@ -1,4 +1,4 @@
-"""The food as it comes to its first salting, and what a single step does to its weight."""
+"""The food at its first salting, and the change of weight in a single step."""
 
 from __future__ import annotations
 
@@ -14,7 +14,7 @@ from handbook.salt.uptake_records import ALL, NOTHING, Piece
 
 
 def before_salting(piece: Piece, method: Method, heat: HeatCourse | None) -> Piece:
-    """The piece as it comes to its first salting: what trimming takes is food as it is, what heat, air or a bath takes is water."""
+    """The piece at its first salting. Trimming removes whole food; heat, air and a bath remove water."""
     kept, weight, has_begun = ALL, ALL, False
     for number, step in numbered(method)[: first_salting(method) - 1]:
         if step.is_beside_food:
@@ -24,7 +24,7 @@ def before_salting(piece: Piece, method: Method, heat: HeatCourse | None) -> Pie
         if change is not None and step.loss is not None and step.stage == "prepare" and not heats(step):
             kept = times(kept, change)
         else:
-            # What stands on the bench before any fire or air that dries is cut and weighed there: it loses nothing.
+            # On the bench, before any heat or drying air, the food is cut and weighed: it loses nothing.
             weight = times(weight, change or (computed_change(number, heat) if has_begun else None) or ALL)
     lost = Range(1.0 - weight.high, 1.0 - weight.typical, 1.0 - weight.low) if weight != ALL else NOTHING
     return replace(piece, kept=kept, water_lost=lost.times(kept.typical))
@@ -37,7 +37,7 @@ def first_salting(method: Method) -> int:
 
 
 def stated_change(step: Step) -> Range | None:
-    """Weight at the end of a step / that at its start, as the step states it."""
+    """Weight at the end of a step / at its start, as stated by the step."""
     if step.loss is None and step.gain is None:
         return None
     ratio = ALL
@@ -49,7 +49,7 @@ def stated_change(step: Step) -> Range | None:
 
 
 def computed_change(number: int, heat: HeatCourse | None) -> Range | None:
-    """Weight at the end of a step / that at its start by the heat run; None for a step that it does not follow."""
+    """Weight at the end of a step / at its start by the heat run; None for a step outside it."""
     lost = step_loss(heat, number) if heat is not None else None
     return Range(1 - lost.high, 1 - lost.typical, 1 - lost.low) if lost is not None else None
 

@@ -1,4 +1,4 @@
-"""The food as it is heated and dried: with what is mixed into it, and with what a dry cure brings and draws."""
+"""The food as it is heated and dried, with the mixtures mixed into it and the effects of a dry cure."""
 
 from __future__ import annotations
 
@@ -39,12 +39,13 @@ def filled_food(food: Food, method: Method, makes: Mapping[str, MakeUp]) -> Food
 
 
 def dry_cure_taken(salt: float, drawn: float, food: Food) -> float:
-    """Salt that a dry cure leaves in the food at equilibrium, of green weight: what cannot dissolve stays outside."""
+    """Salt that a dry cure leaves in the food at equilibrium, of green weight. Undissolved salt stays outside."""
     return _salt_per_water(salt, food) * (food.water - drawn) - food.native_salt_fraction
 
 
 def _cured(food: Food, made: MakeUp, batch: float, lost: float) -> Food:
-    """The food after a dry cure in which it loses ``lost`` of its weight: water leaves for that, and for what is taken up.
+    """The food after a dry cure in which it loses ``lost`` of its weight: the water lost also replaces the salt taken
+    up.
 
     s = p (w - d) - n, d = s + g + lost, with p the salt for each water, g the sugar taken up
     """
@@ -68,7 +69,7 @@ def _with(food: Food, whole: float, *, water: float, salt: float, others: float)
 
 
 def _dry_cures(method: Method) -> dict[str, float]:
-    """The dry cures in which the food lies before it is heated or dries, each with what its steps state that it loses."""
+    """The dry cures before the food is heated or dried, each with the loss that its steps state."""
     found: dict[str, float] = {}
     for step in method.steps:
         used = method.lies_in(step)

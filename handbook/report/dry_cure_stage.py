@@ -1,4 +1,4 @@
-"""What a dry cure draws from the food: as its steps state, else as is usual for so much salt and sugar."""
+"""Water that a dry cure draws from the food: as stated by its steps, else the usual amount for its salt and sugar."""
 
 from __future__ import annotations
 
@@ -16,7 +16,7 @@ MOST_DRAWN = 0.6  # of the food's water: upper bound of what a dry cure draws
 
 
 def usually_drawn(stage: Stage, food: Food) -> Range:
-    """Water that a dry cure draws where nobody says what the food loses: more salt and sugar draw more."""
+    """Usual water that a dry cure draws, where no loss is stated: more salt and sugar draw more."""
     factor = max(1.0, (stage.bath_salt.typical + stage.bath_sugar.typical) / USUAL_CURE)
     return Range(
         *(
@@ -27,7 +27,7 @@ def usually_drawn(stage: Stage, food: Food) -> Range:
 
 
 def with_stated_loss(step: Step, stage: Stage) -> Stage:
-    """The stage of a dry cure with what its step states of the weight.
+    """The stage of a dry cure with the weight stated by its step.
 
     What a draught takes leaves its salt on the food, and is no brine that runs away. A gain has no brine to come from.
     """

@@ -1,4 +1,4 @@
-"""The one weight on which yield, portions and finished salt rest: by the runs of the models, as far as they follow the food."""
+"""The finished weight for yield, portions and salt, from the runs of the models as far as they cover the food."""
 
 from __future__ import annotations
 
@@ -19,7 +19,7 @@ from handbook.salt.uptake_records import ALL, UptakeStageResult
 
 @dataclass(frozen=True, kw_only=True)
 class Weighing:
-    """What the weight of a method is worked out from.
+    """The inputs of a method's finished weight.
 
     filled : with what is mixed into the food / green weight; stirred : what steps bring without stating a gain / green weight, by number
     family : what is done to the food; is_measured : whether the kitchen's own losses are in the runs
@@ -35,7 +35,7 @@ class Weighing:
 
 
 def finished_yield(weighing: Weighing) -> Yield:
-    """The yield by the uptake run; without one by the losses that steps state, and by the heat run where they state none.
+    """The yield by the uptake run; without one by the stated losses of steps, and by the heat run where none is stated.
 
     The usual yield of the family stands only where a loss is neither stated nor computed: food that dries or is heated in
     a way that no model follows, or a page of which nothing is computed.
@@ -61,7 +61,7 @@ def finished_yield(weighing: Weighing) -> Yield:
 
 
 def salt_in_finished(end: UptakeStageResult, finished: Yield) -> Range:
-    """Salt / finished food: that of the run, or its salt in the weight that the page has from elsewhere.
+    """Salt / finished food: that of the run, or its salt in the page's weight where that has another origin.
 
     x = s / m
     """
@@ -70,7 +70,7 @@ def salt_in_finished(end: UptakeStageResult, finished: Yield) -> Range:
         return end.salt_mass_fraction
     salt = end.salt_on_green_weight
     if abs(ratio.typical / ratio.low - of_run.typical / of_run.low) < 1e-6:
-        # The run's own spread, in another weight.
+        # The run's own spread, for another weight.
         return end.salt_mass_fraction.times(of_run.typical / ratio.typical)
     return Range(salt.low / ratio.high, salt.typical / ratio.typical, salt.high / ratio.low)
 
@@ -90,7 +90,7 @@ def _by_steps(weighing: Weighing) -> Range:
 
 
 def _is_open(step: Step, number: int, method: Method, heat: HeatCourse | None) -> bool:
-    """Whether a step takes weight that nobody states or computes. What sours under brine or juice does not dry in the room's air."""
+    """Whether a step loses weight that is neither stated nor computed. Food that sours under brine or juice does not dry in air."""
     if step.stage == "ferment" and not heats(step) and any(each.covers_food for each in method.saltings):
         return False
     is_followed = heat is not None and heat.stage(number) is not None

@@ -38,11 +38,13 @@ class CoreTime:
 
     @property
     def duration(self) -> Range:
-        """Time in s from the step's start to the end of the hold. A target not reached counts as ``tested``."""
+        """Time in s from the step's start to the end of the hold. A target not reached counts as ``tested``, and the range
+        is open.
+        """
         ends = [
             self.tested if end is None else end for end in (self.reached.low, self.reached.typical, self.reached.high)
         ]
-        return Range(*(end + self.hold for end in sorted(ends)))
+        return Range(*(end + self.hold for end in sorted(ends)), is_open=self.reached.high is None)
 
     @property
     def verdict(self) -> str:
@@ -159,7 +161,7 @@ def drying_durations(course: HeatCourse | None) -> dict[int, Range]:
             continue
         reached = course.result.reached(stage.finish.reached)
         ends = [stage.finish.tested if end is None else end for end in (reached.low, reached.typical, reached.high)]
-        found[course.first + index] = Range(*(float(end) for end in sorted(ends)))
+        found[course.first + index] = Range(*(float(end) for end in sorted(ends)), is_open=reached.high is None)
     return found
 
 

@@ -30,7 +30,7 @@ FRIDGE_SPREAD = 1.5  # K up or down in a fridge that is opened (common practice,
 CHAMBER_SPREAD = 0.05  # of the rise above 20 °C: deviation of a smoker or oven (common practice, no source)
 COLDEST = 272.15  # K: food begins to freeze here; the models hold for unfrozen food
 GLAZE_TEMPERATURE = 293.15
-#: Fat over the food keeps its water in as a bag does, and carries the warmth of the air around the pan.
+#: Fat over the food keeps its water in like a bag, and has the temperature of the air around the pan.
 _WRAPPED = {"vacuum": "bag", "wrapped": "bag", "jar": "bag", "oil": "bag"}
 LONGEST_DRYING = 400 * 86400.0  # s; the same for a step that waits until the food is dry
 LONGEST = 24 * 3600.0  # s: a computed step that takes longer is reported as not reached
@@ -283,7 +283,7 @@ def _organisms(step: Step, food: Food) -> tuple[Organism, ...]:
 
 
 def _lies_in_cure(step: Step, salting: Salting | None) -> bool:
-    """Whether the food lies under salt or in the pickle that was pumped into it, with no air that moves over it."""
+    """Whether the food lies under salt or in the pickle that was pumped into it, without moving air."""
     is_aired = step.air not in (None, "still") and salting is not None and not salting.is_dry
     return step.stage == "salt" and salting is not None and not is_aired
 
@@ -298,7 +298,8 @@ def _is_under_salt(step: Step, salting: Salting | None) -> bool:
 
 
 def _cover(step: Step, kind: str) -> str:
-    """What covers the food: as written, else by the medium that wraps it; what is filled or packed hot is closed in.
+    """The cover of the food: as written, else by the medium that wraps it. Food that is filled or packed hot is closed
+    in.
 
     A lid changes nothing in water or steam.
     """

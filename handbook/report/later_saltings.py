@@ -1,4 +1,4 @@
-"""Where food and brine meet in a salting that is not the first: the food brings the salt that it has by then."""
+"""Equilibrium of later saltings, in which the food already contains salt."""
 
 from __future__ import annotations
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from handbook.base.errors import PageError
-from handbook.base.formats import format_time_range, format_volume
+from handbook.base.formats import format_time, format_time_range, format_volume
 from handbook.page.salting import Glaze, Salting
 from handbook.report.method_report import Report
 from handbook.report.mixtures import MixtureReport
@@ -25,6 +25,13 @@ def _times(report: Report) -> Iterator[PageError]:
             computed = format_time_range(each.duration)
             allowed = f"at least the computed {computed} to its core and hold, or `until: core` in place of a time"
             yield _warning(report, step.line, f"steps.{each.number}.time", format_time_range(each.stated), allowed)
+        elif each.stated is None and each.reached.typical is None:
+            step = report.method.steps[each.number - 1]
+            read = f"{step.waits_for}, not there in {format_time(each.tested)}"
+            allowed = (
+                "what the piece reaches here: hotter or moister surroundings, a cover, a thinner piece, a lower core"
+            )
+            yield _warning(report, step.line, f"steps.{each.number}.until", read, allowed)
 
 
 def _containers(report: Report) -> Iterator[PageError]:

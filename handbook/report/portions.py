@@ -84,7 +84,7 @@ def states_losses(method: Method) -> bool:
 def typical_yield(
     method: Method, family: str, filled: float = 1.0, stirred: Mapping[int, float] = MappingProxyType({})
 ) -> Range:
-    """Finished mass / green weight that is usual in the family: what is done to the food.
+    """Usual finished mass / green weight of the family.
 
     ``filled`` is the weight with what is mixed into the food / green weight; ``stirred`` what steps stir in later / green weight, by number.
     """

@@ -1,4 +1,4 @@
-"""Pages whose salt nobody knows: an ingredient's maker does not state it, or no model follows the food."""
+"""Pages of unknown salt: an ingredient's maker does not state it, or no model covers the food."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ from handbook.page.until import TARGET_SALT
 
 
 def unknown_salt(method: Method, mixtures: Mapping[str, MakeUp], food: Food) -> tuple[str, ...]:
-    """The ingredients of the page whose salt is unknown, and nuts in a brine: what dry food soaks up no model follows.
+    """The ingredients of the page whose salt is unknown, and nuts in a brine: no model covers what dry food soaks up.
 
     Raises
     ------

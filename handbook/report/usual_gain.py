@@ -39,7 +39,7 @@ USUAL_GAIN = {
     ),
 }
 
-#: Of vegetables and eggs: they keep their weight within a few percent (estimate of the handbook).
+#: Vegetables and eggs keep their weight within a few percent (estimate of the handbook).
 FIRM_GAIN = Range(-0.03, 0.0, 0.03)
 
 

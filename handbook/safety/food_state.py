@@ -11,6 +11,7 @@ from handbook.brine import nitrite as curing
 from handbook.brine.make_up import MakeUp
 from handbook.catalogue.food_families import RISKY_RAW, is_farmed_species, is_loose_roe, is_tuna
 from handbook.catalogue.foods import Food
+from handbook.page.heated import dries
 from handbook.page.salting import Glaze, Salting
 from handbook.safety.case import SafetyCase
 from handbook.safety.limits import figure
@@ -23,13 +24,13 @@ COOKED_THROUGH = notion("cooked-through")
 COLD_AT_MOST = notion("fridge")
 #: Share of vinegar in a brine from which food counts as pickled.
 PICKLED_FROM = notion("pickled")
-#: Foods that spoil out of the cold: what the rules of cold and cooling are written for. Pulses are here as boiled.
+#: Foods that spoil out of the cold: the rules of cold and cooling apply to them. Pulses are included as boiled.
 PERISHABLE = (*RISKY_RAW, "cheese", "tofu", "pulse")
 #: Share of the food's weight from which a bath can cover it.
 COVERS = notion("covers")
-#: Foods that no document here speaks of in vinegar: only a measured pH shows the acid in them.
+#: Foods without a document for vinegar: only a measured pH shows their acid.
 _NO_PICKLE = ("nut", "pulse")
-#: Packs in which no air reaches the food.
+#: Packs without air.
 NO_AIR_PACKS = ("vacuum", "brine", "oil", "jar", "bottle", "can")
 #: Words in a fish's name that identify the families that form histamine. The list is from memory.
 HISTAMINE_NAMES = frozenset(
@@ -105,7 +106,7 @@ def _share_of_vinegar(case: SafetyCase, salting: Salting) -> float:
 
 
 def is_pickled(case: SafetyCase) -> bool:
-    """Whether the food ends in a brine that is mostly vinegar, as a document speaks of it."""
+    """Whether the finished food is in a brine that is mostly vinegar, as covered by a document."""
     if case.food.food_class in _NO_PICKLE:
         return False
     last: Salting | None = None
@@ -138,9 +139,9 @@ def is_cooked_plant(case: SafetyCase) -> bool:
 
 
 def _is_dried_plant(case: SafetyCase) -> bool:
-    """Whether a vegetable or fruit loses so much weight on the page that it is dried for keeping: the rules of keeping
-    without a fridge then judge it."""
-    lost = sum(step.loss.low for step in case.method.steps if step.loss is not None)
+    """Whether a vegetable or fruit loses so much weight in drying that it is dried for keeping: the rules of keeping
+    without a fridge then judge it. What boils away in a pan dries nothing."""
+    lost = sum(step.loss.low for step in case.method.steps if step.loss is not None and dries(step))
     return lost >= notion("plant-dried-by")
 
 
@@ -168,12 +169,12 @@ def is_injected(case: SafetyCase) -> bool:
 
 
 def is_tenderised(case: SafetyCase) -> bool:
-    """Whether blades or needles were pushed into whole muscle, so that what was outside is inside."""
+    """Whether blades or needles pierce whole muscle, which carries bacteria from the surface to the inside."""
     return case.method.pieces.form == "tenderised"
 
 
 def is_intact(case: SafetyCase) -> bool:
-    """Whether the inside of the food is as it grew: neither minced, stuffed, injected nor tenderised."""
+    """Whether the food is intact: neither minced, stuffed, injected nor tenderised."""
     return not is_minced(case) and not is_injected(case) and not is_tenderised(case)
 
 

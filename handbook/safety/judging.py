@@ -66,7 +66,8 @@ class Finding:
     distinguishes "known to fail" from "not known". ``line`` is the line of the page that causes it (0: the page as a
     whole), ``mend`` the change that would correct it. ``source`` is "" only where there is no limit.
     ``decides`` is False for a document that is only shown beside the one that applies to this house. ``basis`` is the
-    origin of the figure; "" for a finding without a figure of this method.
+    origin of the figure; "" for a finding without a figure of this method. ``is_judged`` is False where a rule has no
+    verdict and only shows a document or says that there is none.
     """
 
     level: str
@@ -87,6 +88,7 @@ class Finding:
     line: int = 0
     mend: str = ""
     basis: str = ""
+    is_judged: bool = True
 
     @property
     def is_predicted(self) -> bool:

@@ -15,19 +15,28 @@ _JERKY_AIR = (notion("jerky-air-low"), notion("jerky-air-high"))
 
 
 def souring_spans(case: SafetyCase) -> tuple[Span, ...]:
-    """The spans in which vegetables and olives sour on their own: salted, not in vinegar, left out of the cold for long.
+    """The spans in which vegetables and olives sour by themselves: salted, without vinegar, out of the cold for a long
+    time.
 
     What a ferment may do in the warm is never granted to raw fish, meat, poultry or eggs, nor to fruit and pulses, for
-    which no document is held.
+    which no document is held. Heat kills what sours a vegetable: after it, only a culture that the page names does.
     """
     sours = case.food.food_class == "vegetable" or is_olive(case.food)
     if not sours or not case.method.saltings or vinegar_share(case) >= PICKLED_FROM:
         return ()
-    return _warm_spans(case)
+    first_heat = next((each.number for each in timeline(case) if each.is_heat), None)
+    if first_heat is None or _has_culture(case):
+        return _warm_spans(case)
+    return tuple(each for each in _warm_spans(case) if each.number < first_heat)
+
+
+def _has_culture(case: SafetyCase) -> bool:
+    parts = (part for made in case.makes.values() for part in made.parts)
+    return any(part.ingredient.name.startswith("starter culture") for part in parts)
 
 
 def salt_paste_spans(case: SafetyCase) -> tuple[Span, ...]:
-    """The spans in which pulses with much salt in their water ripen in the warm: a bean paste."""
+    """The spans in which pulses with much water-phase salt ripen warm: a bean paste."""
     salt = case.water_phase_salt
     if case.food.food_class != "pulse" or salt is None or salt.low < notion("salt-paste"):
         return ()

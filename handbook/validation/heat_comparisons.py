@@ -46,7 +46,27 @@ _BASIS = (
     "brined fatty fish, 2 h in a still fridge, smoker at 77 °C give or take 5 and 10 to 30 % humidity, "
     "basted every 25 min"
 )
-_TIMES = {"roast": "Roasts", "simmer": "Simmered pieces", "bath": "Water baths", "cool": "Cooling of cooked joints"}
+_TIMES = {"roast": "Roasts", "simmer": "Simmered pieces", "bath": "Water baths", "cool": "Cooled joints"}
+#: What each source is, in few words.
+_SOURCES = {
+    "baldwin-guide": "tables for bags",
+    "barbecue-logs": "cooks' own logs",
+    "beef-guidelines": "beef guidelines",
+    "burfoot-1990": "large joints",
+    "davidson-2014": "a course on heat",
+    "fsgov-ham": "official ham chart",
+    "fsgov-meat-2023": "official meat chart",
+    "fsgov-poultry-2023": "official poultry chart",
+    "fsis-chicken": "official chicken times",
+    "james-16-4": "survey of the trade",
+    "lamb-guide": "lamb guide",
+    "lowe-1937": "textbook of 1937",
+    "mcdonald-2000": "beef in a bag",
+    "nlsmb": "timetable of 1950",
+    "nlsmb-beef": "beef timetable of 1990",
+    "smoking-chart": "smoker's chart",
+    "usda-turkey": "turkey timetable",
+}
 _exact = Range.exact
 
 
@@ -90,7 +110,7 @@ def _cooking_times() -> Iterator[Comparison]:
                 trust=found[0].published.trust,
             ),
             model=Range(min(low, middle), middle, max(high, middle)),
-            case=source,
+            case=_SOURCES[source],
             unit="of the printed time",
             said="",
             basis="each piece by its mass and a shape of the trade, or by its size where one is printed; the range is that "

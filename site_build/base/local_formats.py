@@ -1,4 +1,4 @@
-"""The engine's formats of figures, as the house's language writes them."""
+"""The engine's formats of figures, in the form of the house's language."""
 
 from __future__ import annotations
 

@@ -28,7 +28,21 @@ _WORD = re.compile(r"[^\W\d_]+")
 _POINT = re.compile(r"(?<=\d)\.(?=\d)")
 _ISOLATE, _END_OF_ISOLATE = "\u2066", "\u2069"
 #: Words within figures that the engine prints or that a cook writes in a quantity.
-UNIT_WORDS = ("days", "day", "weeks", "week", "months", "month", "cups", "cup", "tbsp", "tsp", "to", "portions")
+UNIT_WORDS = (
+    "days",
+    "day",
+    "weeks",
+    "week",
+    "months",
+    "month",
+    "cups",
+    "cup",
+    "tbsp",
+    "tsp",
+    "or more",
+    "to",
+    "portions",
+)
 _UNIT_WORD = re.compile(rf"\b({'|'.join(UNIT_WORDS)})\b")
 
 

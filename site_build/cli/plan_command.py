@@ -69,11 +69,15 @@ def plan_lines(made: ClockPlan, report: Report, advice: str, is_served: bool) ->
 def _summary(made: ClockPlan, is_served: bool) -> list[str]:
     if is_served:
         lines = [f"served {_moment(made.finish)}: begin {_moment(made.start)}"]
-        if made.start_early < made.start:
+        if made.is_open:
+            lines.append("or begin earlier: how long a slow piece takes is not known")
+        elif made.start_early < made.start:
             lines.append(f"to be sure, if every step takes its longest: begin {_moment(made.start_early)}")
         return lines
     lines = [f"started {_moment(made.start)}: ready {_moment(made.finish)}"]
-    if made.finish_low < made.finish_high:
+    if made.is_open:
+        lines.append(f"{_moment(made.finish_low)} at the soonest, slow pieces later")
+    elif made.finish_low < made.finish_high:
         lines.append(f"between {_moment(made.finish_low)} and {_moment(made.finish_high)}")
     return lines
 

@@ -51,6 +51,7 @@ def tools_data(report: Report, house: House, mark: str = "") -> dict:
         "piece": piece_data(report),
         "steps": [_step(each, report) for each in report.schedule.steps],
         "total": [report.schedule.total.low, report.schedule.total.typical, report.schedule.total.high],
+        "is_open": report.schedule.total.is_open,
         "batch_file": batch_file_data(report),
         "night_words": {key: said(words) for key, words in NIGHT_WORDS.items()},
         "caution": said(CAUTION),
@@ -206,7 +207,8 @@ def _step(each: ScheduledStep, report: Report) -> dict:
         "low": each.duration.low,
         "typical": each.duration.typical,
         "high": each.duration.high,
-        "takes": format_time_range(each.duration),
+        "is_open": each.duration.is_open,
+        "takes": local(format_time_range(each.duration)),
         "begins": format_clock(each.start.typical),
         "notes": step_notes(each),
         # Key of a run's record for the temperature around the food, and whether a core is required.

@@ -7,7 +7,6 @@ from dataclasses import dataclass
 
 from handbook.safety.findings import ADVICE, Finding
 
-_NOT_JUDGED = "not judged"
 #: Rules whose note the cook has to tell the eaters.
 _TELL = ("susceptible-people", "infants")
 
@@ -41,13 +40,13 @@ def standing_of(findings: Sequence[Finding]) -> Standing:
         measure=measure,
         tell=tuple(dict.fromkeys(each.message for each in notes if _is_warning(each))),
         met=len({each.title for each in met} - set(measure) - set(act)),
-        not_judged=len({each.title for each in notes if _NOT_JUDGED in each.message}),
+        not_judged=len({each.title for each in notes if not each.is_judged}),
     )
 
 
 def is_caution(finding: Finding) -> bool:
     """Whether a finding is the same for every method: without a figure of this one and without a verdict."""
-    return finding.level == "note" and not finding.figure and not finding.verdict and not _is_shown_only(finding)
+    return finding.level == "note" and not finding.figure and not finding.verdict and finding.is_judged
 
 
 def step_limit(findings: Sequence[Finding], first: int, last: int, shown: Collection[str]) -> Finding | None:
@@ -84,10 +83,6 @@ def _what_to_do(finding: Finding) -> str:
 
 def _is_warning(finding: Finding) -> bool:
     return finding.rule in _TELL and bool(finding.figure)
-
-
-def _is_shown_only(finding: Finding) -> bool:
-    return _NOT_JUDGED in finding.message
 
 
 def _titles(found: Iterable[Finding]) -> tuple[str, ...]:

@@ -1,4 +1,4 @@
-"""Faults that need more than one file of the folder. A build and a check of what has changed find the same ones."""
+"""Faults that need more than one file of the folder. A build and a check of changes find the same ones."""
 
 from __future__ import annotations
 

@@ -307,6 +307,8 @@ def figure(value, unit: str, factor: float | None = None) -> Figure:
     low, typical, high = (
         None if end is None else rounded(end * times) for end in (value.low, value.typical, value.high)
     )
+    if isinstance(value, Range) and value.is_open:
+        typical, high = typical if value.typical < value.high else None, None
     return Figure(value=typical, low=low, high=high, unit=unit, words="" if typical is not None else "not reached")
 
 

@@ -14,7 +14,7 @@ from difflib import SequenceMatcher
 
 from handbook.folder.page_text import PageText
 
-#: Words that turn a sentence into its opposite, or bind it. A lost one turns a caution into an invitation.
+#: Words that negate or oblige. Without one, a caution may become an invitation.
 #: Shortened ones, such as "don't", are known by their end.
 NEGATIONS = frozenset(
     {"no", "not", "never", "none", "nor", "neither", "nobody", "nothing", "without", "cannot", "unless", "except"}

@@ -3,7 +3,9 @@
 import pytest
 
 from handbook.base.errors import PageError
+from handbook.base.formats import format_time, format_time_range
 from handbook.report.evaluate import evaluate
+from handbook.report.page_warnings import page_warnings
 from tests.one_page import OnePage
 
 PAGE = OnePage()
@@ -156,6 +158,31 @@ def test_nearly_saturated_air_below_boiling_computes():
     _, method, faults = PAGE.read(text.encode())
     assert not faults, faults
     assert evaluate(method, PAGE.house, PAGE.tables).course.has_spread
+
+
+@pytest.mark.parametrize(
+    ("chamber", "core", "typical"), [(85, 78, True), (80, 79, False)], ids=["slow pieces", "the typical piece"]
+)
+def test_a_core_that_is_not_reached_is_said_wherever_the_time_is_said(chamber, core, typical):
+    """No sheet, card, clock or chart gives a high end that nobody knows; what the typical piece never reaches is a warning."""
+    source = (
+        page().decode().replace("chamber: 150", f"chamber: {chamber}").replace("core: 68", f"core: {core}").encode()
+    )
+    text, method, faults = PAGE.read(source)
+    assert not faults, faults
+    report, stops = PAGE.compute(method)
+    assert not stops
+    (time,) = report.course.core_times
+    assert time.reached.high is None and (time.reached.typical is not None) == typical
+    duration = report.schedule.steps[0].duration
+    assert duration.is_open and report.schedule.total.is_open
+    shown = format_time_range(duration)
+    assert shown == f"{format_time(duration.low)} or more"
+    make, understand, _ = PAGE.layers(text, report)
+    assert make.count(shown) >= 3 and understand.count(shown) >= 2  # steps, card and total; clock and chart
+    assert ("data-typical" in make) == typical
+    assert f"–{format_time(duration.high)}" not in make + understand
+    assert any("not there in" in each.read for each in page_warnings(report)) != typical
 
 
 def test_until_lethality_on_a_page():

@@ -44,7 +44,7 @@ def test_standing_counts_each_limit_once():
         replace(act, level="met", verdict="meets"),
         replace(FINDING, title="Core", figure="72 °C", basis="computed"),
         replace(FINDING, title="Half known", trust="from memory"),
-        replace(FINDING, level="note", title="Marking", verdict="", message="Shown as printed; it is not judged here."),
+        replace(FINDING, level="note", title="Marking", verdict="", is_judged=False),
         replace(FINDING, title="Elsewhere", decides=False),
     ]
     standing = standing_of(found)

@@ -222,7 +222,7 @@ keeping: {pack: wrapped, temperature: 3 °C, time: 4 days}
         says="Green tomatoes and onions boiled down by a third with vinegar and brown sugar, cooled in jars, kept cold.",
         page="""
 food: tomato, green
-kind: pickle
+kind: cook
 portions: 60
 batch: 2 kg
 formula: [{food: "tomato, green", amount: 1.5 kg}, {food: onion, amount: 0.5 kg}]
@@ -247,7 +247,7 @@ keeping: {pack: jar, temperature: 3 °C, time: 30 days}
             "portion g": 31.69,  # 2000 * 0.9506 / 60
             "keeps days": 30.0,
         },
-        verdicts={"home": "clear", "retail": "stop", "plant": "clear"},
+        verdicts={"home": "act", "retail": "stop", "plant": "act"},
         finds=("packed without air", "30 days"),
         mends=("freeze",),
     ),

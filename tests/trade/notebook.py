@@ -79,12 +79,7 @@ class Note:
     def text(self) -> str:
         """The page as an author writes it."""
         page = yaml.load(self.page, Loader=yaml.BaseLoader)
-        whole = changed({}, {"title": self.name.replace("-", " ").capitalize(), **page})
-        text = page_text(whole)
-        if "formula" in whole:
-            parts = yaml.safe_dump(whole["formula"], allow_unicode=True, sort_keys=False)
-            text = text.replace("\n```steps\n", f"\n```formula\n{parts}```\n\n```steps\n", 1)
-        return text
+        return page_text(changed({}, {"title": self.name.replace("-", " ").capitalize(), **page}))
 
 
 @functools.cache

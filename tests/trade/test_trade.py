@@ -5,11 +5,11 @@ foods (USDA SR28, read), strengths of brine the published table at 60 °F (see t
 
 import pytest
 
-from tests.trade import brined, cooked, cured, dried, hearth, minced, smoked, soured
+from tests.trade import brined, cooked, cured, dried, gathered, hearth, minced, smoked, soured
 from tests.trade.notebook import KITCHENS, Note, figure, judged, refusal, verdict
 
 NOTES: tuple[Note, ...] = tuple(
-    note for module in (brined, minced, smoked, cooked, dried, soured, cured, hearth) for note in module.NOTES
+    note for module in (brined, minced, smoked, cooked, dried, soured, cured, hearth, gathered) for note in module.NOTES
 )
 #: A figure by hand and one of the page differ by rounding and by impurities of salt that a hand leaves out.
 WITHIN = 0.012

@@ -121,7 +121,7 @@ def findings(case: SafetyCase) -> tuple[Finding, ...]:
 
 
 def judged_elsewhere(case: SafetyCase) -> tuple[Span, ...]:
-    """Spans that rules of their own judge: souring vegetables, bean pastes, salt fish, cold smoke, and raw meat that is
+    """Spans with rules of their own: souring vegetables, bean pastes, salt fish, cold smoke, and raw meat that is
     dried or soured as it should be."""
     found = [*souring_spans(case), *salt_paste_spans(case)]
     if is_well_dried(case):

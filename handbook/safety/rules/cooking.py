@@ -133,7 +133,7 @@ def computed_core(case: SafetyCase) -> tuple[Finding, ...]:
 
 
 def lethality(case: SafetyCase) -> tuple[Finding, ...]:
-    """Log reductions of the computed core curve against the targets. None is printed for liver and kidney."""
+    """Log reductions of the computed core curve compared with the targets. There are none for liver and kidney."""
     if not is_heated(case) or case.is_for_the_eater_to_cook or is_viscera(case.food):
         return ()
     found: list[Finding] = []

@@ -22,6 +22,7 @@ from handbook.safety.judging import (
     judge,
 )
 from handbook.safety.limits import Limit
+from handbook.safety.notions import notion
 from handbook.safety.ripening import is_fermented
 from handbook.safety.rules.cold import judged_elsewhere
 from handbook.safety.step_times import total_time
@@ -122,19 +123,22 @@ def _segments(case: SafetyCase) -> list[list[Span]]:
 
 
 def _raw_plant_numbers(case: SafetyCase) -> frozenset[int]:
-    """Numbers of the spans before a vegetable or fruit is heated: raw, no document asks it for the cold."""
+    """Numbers of the spans before a vegetable or fruit is heated. No document requires the cold for raw ones."""
     if not is_cooked_plant(case) or case.method.pieces.state == "cooked":
         return frozenset()
     return frozenset(each.number for each in before_heat(case))
 
 
 def _runs(case: SafetyCase, segment: list[Span], limit: Limit) -> list[tuple[Span, ...]]:
-    """Unbroken runs of spans in the growth range; one run of all of them where the document counts the sum."""
+    """Unbroken runs of spans in the growth range; one run of all of them where the document counts the sum.
+
+    A short while in the cold cools no piece through and breaks no run.
+    """
     runs: list[list[Span]] = [[]]
     for each in segment:
         if _in_range(each, limit):
             runs[-1].append(each)
-        elif not limit.has("cumulative"):
+        elif not limit.has("cumulative") and (each.is_frozen or each.longest > notion("left-alone")):
             runs.append([])
     return [tuple(run) for run in runs if run]
 

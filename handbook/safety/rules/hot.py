@@ -127,7 +127,7 @@ def reheating(case: SafetyCase) -> tuple[Finding, ...]:
 
 
 def hot_holding(case: SafetyCase) -> tuple[Finding, ...]:
-    """Cooked food that stays warm, in a box, an oven or a cooler: its core as computed, else what surrounds it."""
+    """Cooked food that stays warm, in a box, an oven or a cooler: its computed core, else the temperature around it."""
     if not is_perishable(case) or is_fermented(case) or is_dried_after_heat(case):
         return ()
     kept = _kept_hot(case)

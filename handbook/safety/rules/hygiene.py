@@ -56,7 +56,8 @@ _MONTHS = r"(?:1[01]|[1-9]|one|two|three|four|five|six|seven|eight|nine|ten|elev
 #: Words that name a child before or about the first birthday.
 _INFANTS = re.compile(
     r"\b(?:baby|babies|infants?|toddlers?|wean(?:ing|ed|lings?)|newborns?|breast-?fed|"
-    rf"{_MONTHS}[- ]months?[- ]olds?|first (?:foods|solids)|"
+    rf"{_MONTHS}[- ]months?[- ]olds?|(?:from|at) {_MONTHS} months|first (?:foods|solids)|"
+    r"before (?:they|he|she|it|the child|a child) turns? (?:one|1)|"
     r"(?:under|before|below|younger than) (?:(?:one|a|1)[- ]years?|(?:12|twelve)[- ]months?))\b",
     re.IGNORECASE,
 )
@@ -172,7 +173,7 @@ def findings(case: SafetyCase) -> tuple[Finding, ...]:
 
 
 def _used_again(case: SafetyCase) -> Span | None:
-    """The first span that brings a salting which held the raw food to the food in or after its heat, without a boil."""
+    """The first span, in or after the heat, that uses a salting which held the raw food and was not boiled."""
     held_raw: set[str] = set()
     is_cooked = False
     for each in timeline(case):
@@ -193,14 +194,14 @@ def _used_again(case: SafetyCase) -> Span | None:
 
 
 def _mixture_of(case: SafetyCase, span: Span) -> str | None:
-    """Name of the salting that a span brings, in a pan beside the food too; None for a glaze and where it brings none."""
+    """Name of the salting that a span uses, also in a pan beside the food; None for a glaze and without one."""
     named = next((each for each in case.method.saltings if each.name == span.step.use), None)
     salting = named or case.method.salting_of(span.step)
     return salting.name if salting is not None else None
 
 
 def _is_boiled(span: Span) -> bool:
-    """Whether a span boils the mixture that it names."""
+    """Whether a span boils its mixture."""
     hot = span.around is not None and span.around.low >= notion("boils") and span.medium in ("water", "brine")
     cored = span.step.core is None or span.step.core.low >= notion("boiled-core")
     return span.step.use is not None and hot and cored and span.step.repeat is None

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from handbook.base.formats import format_temperature, format_time_range
 from handbook.base.ranges import Range
 from handbook.safety.case import SafetyCase
@@ -49,7 +51,7 @@ _RAW = frozenset({Condition.COOKED_BY_EATER, Condition.UNCOOKED, Condition.BACON
 
 
 def keeping_time(case: SafetyCase) -> tuple[Finding, ...]:
-    """Cold life against every document that fits: days that the steps wait in the cold count with the keeping."""
+    """Time in the cold compared with every document that fits. Waiting steps in the cold count with the keeping."""
     time = _cold_life(case)
     if time is None or is_well_dried(case) or is_dry_enough(case) or keeps_without_fridge(case):
         return ()
@@ -66,7 +68,7 @@ def keeping_time(case: SafetyCase) -> tuple[Finding, ...]:
         return found
     if is_pickled(case) and not found:
         message = f"No rule found for food in vinegar in {case.house.audience} kitchens: its days are not judged."
-        return (without_limit(COLD, "note", format_time_range(time), message),)
+        return (replace(without_limit(COLD, "note", format_time_range(time), message), is_judged=False),)
     if found:
         message = f"No rule found for {case.house.audience} kitchens: have the cold life validated."
         return (*found, without_limit(COLD, "act", format_time_range(time), message, certainty=NOT_KNOWN))
@@ -118,12 +120,12 @@ def _cold_life(case: SafetyCase) -> Range | None:
 
 
 def _whole_days(time: Range) -> Range:
-    """The documents count in days: what waits some hours more waits no day more."""
+    """The documents count in days, so some further hours are not a further day."""
     return Range(*(round(each / DAY) * DAY for each in (time.low, time.typical, time.high)))
 
 
 def _works_on(case: SafetyCase, span: Span) -> bool:
-    """Whether a span changes the food and does not only keep it: the heat, else what salts, smokes or dries it."""
+    """Whether a span processes the food instead of only keeping it: heat, else salting, smoking or drying."""
     if is_heated(case):
         return span.is_heat
     dries = span.step.loss is not None or span.step.humidity is not None
@@ -131,7 +133,7 @@ def _works_on(case: SafetyCase, span: Span) -> bool:
 
 
 def _warmest(case: SafetyCase) -> float | None:
-    """How warm in K it is kept: as the page keeps it, else in the warmest of its cold steps."""
+    """Keeping temperature in K: that of the page, else of the warmest of its cold steps."""
     keeping = case.method.keeping
     if keeping is not None:
         return keeping.temperature.high if keeping.temperature is not None else None

@@ -1,6 +1,8 @@
-"""Fruit, nuts and pulses: what documents say of them as a kind, and what no document here judges."""
+"""Fruit, nuts and pulses: documents for them as a kind, and processes without a document."""
 
 from __future__ import annotations
+
+from dataclasses import replace
 
 from handbook.acid.food_acidity import food_acidity
 from handbook.base.formats import format_number, format_percent, format_temperature_range, format_time_range
@@ -41,7 +43,7 @@ RULES = (ACID, COOKED, POISON, NOT_JUDGED)
 
 
 def acid_food(case: SafetyCase) -> tuple[Finding, ...]:
-    """The natural pH of a fruit beside the definition of acid foods."""
+    """The natural pH of a fruit compared with the definition of acid foods."""
     if case.food.food_class != "fruit":
         return ()
     known = food_acidity(case.food)
@@ -54,7 +56,7 @@ def acid_food(case: SafetyCase) -> tuple[Finding, ...]:
 
 
 def cooked_pulses(case: SafetyCase) -> tuple[Finding, ...]:
-    """Why boiled pulses are judged as cooked food, and the poison of kidney beans."""
+    """The document by which boiled pulses are judged as cooked food, and the poison of kidney beans."""
     if case.food.food_class != "pulse":
         return ()
     told = tuple(shown(COOKED, each, "note", "boiled pulses", COOKED.advice) for each in fitting(case, COOKED))
@@ -62,7 +64,7 @@ def cooked_pulses(case: SafetyCase) -> tuple[Finding, ...]:
 
 
 def not_judged(case: SafetyCase) -> tuple[Finding, ...]:
-    """What is done to fruit, nuts and pulses in the warm and for long, which no document here speaks of."""
+    """Long warm processes of fruit, nuts and pulses without a document."""
     if case.food.food_class == "pulse":
         return _told(case, salt_paste_spans(case), "bean paste that ripens under salt")
     if case.food.food_class == "nut":
@@ -70,14 +72,14 @@ def not_judged(case: SafetyCase) -> tuple[Finding, ...]:
         found = _told(case, wet, "nuts that lie wet in the warm")
         figure = f"nuts with {format_percent(case.food.water, 0)} water"
         message = "No rule here judges the roasting, the smoke or the mould of nuts. Keep them dry."
-        return found or (without_limit(NOT_JUDGED, "note", figure, message),)
+        return found or (replace(without_limit(NOT_JUDGED, "note", figure, message), is_judged=False),)
     if case.food.food_class == "fruit" and not is_acid_food(case) and not is_fermented(case):
         return _told(case, _warm(case), "fruit, not known to be an acid food, that stands in the warm")
     return ()
 
 
 def own_poison(case: SafetyCase) -> tuple[Finding, ...]:
-    """Plants that hold a poison raw, or are mistaken for such plants, and sprouts: by name, and not judged."""
+    """Plants that are poisonous raw or are confused with such plants, and sprouts: by name, and not judged."""
     word = raw_poison(case.food)
     if not word:
         return ()
@@ -96,7 +98,7 @@ def findings(case: SafetyCase) -> tuple[Finding, ...]:
 
 
 def _warm(case: SafetyCase) -> list[Span]:
-    """Spans in which the food is left alone out of the cold, salted or wet, for so long that it changes."""
+    """Spans in which the food is unattended out of the cold, salted or wet, for so long that it changes."""
     return [
         each
         for each in timeline(case)

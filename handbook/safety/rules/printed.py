@@ -43,7 +43,8 @@ def findings(case: SafetyCase) -> tuple[Finding, ...]:
     """Every printed limit of these rules that fits the food."""
     judged = (replace(shown(rule, limit, "note", "", _BESIDE), decides=False) for rule, limit in _fitting(case, _WHOLE))
     told = {each.limit for each in packs.pack_barrier(case)}
-    printed = (shown(rule, limit, "note", "", _ADVICE) for rule, limit in _fitting(case, RULES) if limit.id not in told)
+    unjudged = ((rule, limit) for rule, limit in _fitting(case, RULES) if limit.id not in told)
+    printed = (replace(shown(rule, limit, "note", "", _ADVICE), is_judged=False) for rule, limit in unjudged)
     return (*(each for each in printed if each.rule not in _PACKS or not _is_sour(case)), *judged)
 
 

@@ -156,7 +156,7 @@ def _is_warm(span: Span) -> bool:
 
 
 def _kept(case: SafetyCase, run: list[Span], medium: str) -> float:
-    """How long in s the page then keeps the food where the run has left it; 0 where it is taken out first."""
+    """Time in s for which the page then keeps the food where the run has left it; 0 where it is taken out first."""
     keeping = case.method.keeping
     last = _closed_runs(case)[-1][0]
     is_same = case.pack == medium and run[-1].number == last[-1].number

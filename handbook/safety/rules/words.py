@@ -1,4 +1,4 @@
-"""What the words of a step say of the food's form, where the keys of the page say something milder."""
+"""Forms of the food in the words of a step that are stricter than the keys of the page."""
 
 from __future__ import annotations
 
@@ -19,7 +19,7 @@ RULES = (FORM,)
 _MEAT = (
     r"(?:meat|flesh|beef|pork|lamb|veal|venison|game|chicken|turkey|duck|goose|fish|trimmings|it|them|all|everything)"
 )
-#: Form of the pieces -> words that say so. Garlic and herbs that are minced are not the food.
+#: Form of the pieces -> words for it. Minced garlic and herbs are not the food.
 _WORDS = {
     "minced": re.compile(
         rf"\b(?:mince|grind|chop finely) (?:(?:the|all|half|of|raw|cold|lean) ){{0,3}}{_MEAT}\b|\bmeat grinder\b|\bmincer\b",
@@ -35,9 +35,9 @@ _WORDS = {
         re.IGNORECASE,
     ),
 }
-#: A skin that is pricked lets fat out; what is apart or left out goes into nothing.
+#: A pricked skin lets fat out. Words such as apart or left out do not apply to the food.
 _APART = re.compile(r"\b(?:no|not|never|without|apart|separate|separately|skin|casing|casings|mallet)\b", re.IGNORECASE)
-#: Forms that are judged at least as strictly as each.
+#: Forms that are judged at least as strictly as each form.
 _AS_STRICT = {
     "minced": ("minced", "mixed", "stuffed"),
     "stuffed": ("stuffed",),
@@ -46,7 +46,7 @@ _AS_STRICT = {
 
 
 def form_in_words(case: SafetyCase) -> tuple[Finding, ...]:
-    """Food that a step minces, stuffs or pierces, while the page's pieces say that it is whole inside."""
+    """Food that a step minces, stuffs or pierces while the page's pieces state that it is whole inside."""
     if case.food.food_class not in RISKY_RAW or case.is_for_the_eater_to_cook:
         return ()
     if case.method.pieces.state == "cooked":

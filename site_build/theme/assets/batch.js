@@ -45,7 +45,9 @@
     if (minutes < 119.5) { return [formatNumber(minutes, minutes >= 1 ? 0 : 1), "min"]; }
     return hours < 72 ? [trim(hours), "h"] : [trim(hours / 24), tell("days")];
   }
-  function formatTimeRange(low, typical, high) {
+  /* An open range has no known high end: see handbook/base/ranges.py. */
+  function formatTimeRange(low, typical, high, isOpen) {
+    if (isOpen) { return tell("%(time)s or more", { time: timeParts(low).join(" ") }); }
     const one = timeParts(low), other = timeParts(high);
     if (!(high > low) || (one[0] === other[0] && one[1] === other[1])) { return timeParts(typical).join(" "); }
     return one[1] === other[1] ? one[0] + "–" + other[0] + " " + one[1] : one.join(" ") + " – " + other.join(" ");
@@ -221,7 +223,7 @@
       ends.forEach(function (end, place) { total[place] += end; });
       return Object.assign({}, step, {
         low: ends[0], typical: ends[1], high: ends[2], start: start, end: total[1], begins: formatClock(start),
-        takes: same ? step.takes : formatTimeRange(ends[0], ends[1], ends[2]),
+        takes: same ? step.takes : formatTimeRange(ends[0], ends[1], ends[2], step.is_open),
       });
     });
     return { steps: steps, total: total, unknown: unknown };

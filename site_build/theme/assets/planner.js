@@ -57,7 +57,7 @@
     });
     return {
       steps: steps, start: begin, finish: end, finishLow: begin + total[0], finishHigh: begin + total[2],
-      startEarly: end - total[2],
+      startEarly: end - total[2], isOpen: data.is_open,
     };
   }
   function nightSteps(made) {
@@ -197,8 +197,8 @@
     const start = { moment: moment(made.start), early: moment(made.startEarly) };
     const finish = { moment: moment(made.finish), first: moment(made.finishLow), last: moment(made.finishHigh) };
     const said = [isFinish
-      ? (made.startEarly < made.start ? tell("Begin %(moment)s; to be sure, if every step takes its longest, %(early)s.", start) : tell("Begin %(moment)s.", start))
-      : (made.finishHigh > made.finishLow ? tell("Ready %(moment)s, between %(first)s and %(last)s.", finish) : tell("Ready %(moment)s.", finish))];
+      ? (made.isOpen ? tell("Begin %(moment)s, or earlier: how long a slow piece takes is not known.", start) : made.startEarly < made.start ? tell("Begin %(moment)s; to be sure, if every step takes its longest, %(early)s.", start) : tell("Begin %(moment)s.", start))
+      : (made.isOpen ? tell("Ready %(moment)s, at the soonest %(first)s; slow pieces later.", finish) : made.finishHigh > made.finishLow ? tell("Ready %(moment)s, between %(first)s and %(last)s.", finish) : tell("Ready %(moment)s.", finish))];
     said.push(advice.said);
     if (made.start < now) { said.push(tell("That start has passed.")); }
     const offset = function (moment) {

@@ -117,7 +117,7 @@
       item.querySelector("[data-when]").textContent = plan ? tell("Begin %(moment)s.", { moment: when(plan.steps[index].start) }) : "";
     });
     document.querySelectorAll("[data-total]").forEach(function (place) {
-      place.textContent = now.unknown.length ? tell("an unknown time") : tools.formatTimeRange(now.total[0], now.total[1], now.total[2]);
+      place.textContent = now.unknown.length ? tell("an unknown time") : tools.formatTimeRange(now.total[0], now.total[1], now.total[2], now.is_open);
     });
     document.querySelectorAll("[data-said-ready]").forEach(function (place) {
       const times = plan ? { finish: when(plan.finish), start: when(plan.start), steps: late.join(", ") } : {};
