@@ -85,7 +85,8 @@ def called(name: str) -> str:
 
 def for_script(text: str) -> str:
     """A text for a script, which says of what is neither translated nor the author's that it is English (say.js)."""
-    return text if wording_now().is_english or BEGIN in text else f"{_ENGLISH}{text}{_ENGLISH_END}"
+    is_known = wording_now().is_english or BEGIN in text or not any(each.isalpha() for each in text)
+    return text if is_known else f"{_ENGLISH}{text}{_ENGLISH_END}"
 
 
 def bare(text: str) -> str:

@@ -161,7 +161,8 @@ def heat_words(each: ScheduledStep) -> list[str]:
 def json_block(data: dict) -> Markup:
     """``data`` as JSON for a script element, without a sign that could end the element."""
     text = bare(json.dumps(data, ensure_ascii=False, separators=(",", ":"), allow_nan=False))
-    for sign in "<>&\u2028\u2029":
+    # A browser drops the noncharacters that mark English words (for_script) unless they are escaped.
+    for sign in "<>&\u2028\u2029\ufdd2\ufdd3":
         text = text.replace(sign, f"\\u{ord(sign):04x}")
     return Markup(text)
 
@@ -200,7 +201,7 @@ def _step(each: ScheduledStep, report: Report) -> dict:
     return {
         "number": each.number,
         "do": step.do,
-        "place": said(step.place),
+        "place": for_script(said(step.place)),
         "hands_on": step.hands_on,
         "start": each.start.typical,
         "end": each.end.typical,
@@ -210,7 +211,7 @@ def _step(each: ScheduledStep, report: Report) -> dict:
         "is_open": each.duration.is_open,
         "takes": local(format_time_range(each.duration)),
         "begins": format_clock(each.start.typical),
-        "notes": step_notes(each),
+        "notes": [for_script(note) for note in step_notes(each)],
         # Key of a run's record for the temperature around the food, and whether a core is required.
         "surroundings": "chamber" if step.chamber else "temperature" if step.temperature else "",
         "has_core": step.core is not None,

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from handbook.base.formats import shorten
 from handbook.folder.file_names import PICTURES
 from site_build.record.figures import FindingFigures, StepFigures
+from site_build.review.changed_words import WordsChange, changed_words
 from site_build.review.changes import (
     STOPPED,
     Comparison,
@@ -285,7 +286,7 @@ def _step_rows(steps: tuple[StepChange, ...]) -> Rows:
         elif each.kind == "moved":
             yield name, f"step {each.number_before}", f"moved to step {each.number}"
         yield from ((f"{name}, {label}", before, after) for label, before, after in _stated_rows(each.stated))
-        if each.is_reworded:
+        if each.is_reworded and not _turned_in_step(each):
             yield f"{name}, words", each.before.do, each.after.do
 
 
@@ -349,16 +350,25 @@ def _alerts(change: MethodChange) -> tuple[Alert, ...]:
 
 
 def _word_alerts(change: MethodChange) -> tuple[Alert, ...]:
-    """Changed negations in prose, which no rule judges."""
+    """Changed negations in steps and prose, which no rule judges."""
+    found = [(f"step {step.number}, ", each) for step in change.steps for each in _turned_in_step(step)]
+    found += [("", each) for each in change.words if each.turns]
     return tuple(
         Alert(
             word=WORDS,
-            title="; ".join(each.marked),
+            title=where + "; ".join(each.marked),
             text=f"{visible(each.before) or '–'} → {visible(each.after) or '–'}",
         )
-        for each in change.words
-        if each.turns
+        for where, each in found
     )
+
+
+def _turned_in_step(step: StepChange) -> tuple[WordsChange, ...]:
+    """The passages of a reworded step that turn its sentence round."""
+    if not step.is_reworded:
+        return ()
+    passages = changed_words([step.before.do], [step.after.do])
+    return passages if any(each.turns for each in passages) else ()
 
 
 def _finding_alert(change: FindingChange) -> Alert:

@@ -6,7 +6,10 @@ from handbook.base.errors import HandbookError
 from handbook.folder.titles import earlier_names
 from site_build.review.changed_words import AROUND, MOST_CHANGES, changed_words, marked_words
 from site_build.review.comparison import review
+from site_build.review.report_html import html_text
+from site_build.review.report_markdown import markdown_text
 from site_build.review.report_parts import PLANNED, WORDS, method_parts, summary
+from site_build.review.report_terminal import terminal_text
 from tests.site_build.review_edits import commit, demo_repository, git
 
 
@@ -81,6 +84,19 @@ def test_a_lost_negation_of_a_method_is_a_serious_line(folder):
     parts = method_parts(found[0])
     assert any(each.word == WORDS and f"lost: {word.strip()}" in each.title for each in parts.alerts)
     assert parts.edited == ()
+
+
+def test_a_lost_negation_of_a_step_is_said_once(folder):
+    """The words of a step weigh as much as those of the prose; every form of the report shows them once."""
+    page = folder / "brined-cucumbers.md"
+    text = page.read_text("utf-8")
+    page.write_text(text.replace("- do: Wash, cut", "- do: Never wash them warm. Wash, cut", 1), "utf-8")
+    commit(folder, "a caution in a step")
+    found = _edited(folder, "brined-cucumbers.md", "Never wash them warm.", "Wash them warm.")
+    alert = next(each for each in method_parts(found.methods[0]).alerts if each.word == WORDS)
+    assert alert.title == "step 1, lost: never"
+    for report in (terminal_text(found, 300), markdown_text(found), html_text(found)):
+        assert report.count("«Never") == report.count("lost: never") == 1
 
 
 def test_a_lost_negation_of_a_page_of_reading_is_told(folder):

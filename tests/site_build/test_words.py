@@ -244,6 +244,8 @@ UNTRANSLATED = (
     "Step %(number)s of %(all)s",
     "less than half of one",
     "In the %(vessel)s",
+    "brine",
+    "fridge",
 )
 
 
@@ -269,6 +271,12 @@ def test_what_a_script_says_untranslated_is_english(tmp_path, browser):
         assert page.locator(place).inner_text().startswith(words), place
         assert page.locator(f"{place} >> [lang=en] >> nth=0").inner_text().startswith(words.strip()), place
     assert page.locator("[data-vessel] b").count() >= 1
+    # Names in translated sentences: the data of the page say that they are English.
+    page.fill("#batch-weight", "2,5")
+    page.wait_for_selector("#batch-status:not(:empty)", state="attached")
+    assert page.inner_text("#batch-status").startswith(OPEN)
+    assert page.locator("#batch-status [lang=en]").all_inner_texts() == ["brine"]
+    assert page.locator(".work-facts [lang=en]", has_text="fridge").count() >= 1
     assert not re.search("[\ufdd0-\ufdef]", page.inner_text("body"))
     assert wrong == []
     page.close()
