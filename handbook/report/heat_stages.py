@@ -30,7 +30,9 @@ FRIDGE_SPREAD = 1.5  # K up or down in a fridge that is opened (common practice,
 CHAMBER_SPREAD = 0.05  # of the rise above 20 °C: deviation of a smoker or oven (common practice, no source)
 COLDEST = 272.15  # K: food begins to freeze here; the models hold for unfrozen food
 GLAZE_TEMPERATURE = 293.15
-#: Fat over the food keeps its water in like a bag, and has the temperature of the air around the pan.
+BOILING = 373.15  # K: food in hotter fat fries, which the model does not follow
+IN_FAT = Range(40.0, 100.0, 250.0)  # W/(m2 K) of still fat, about half of still water's [film-coefficients]
+#: Fat over the food keeps its water in like a bag, and in a chamber has the temperature of the air around the pan.
 _WRAPPED = {"vacuum": "bag", "wrapped": "bag", "jar": "bag", "oil": "bag"}
 LONGEST_DRYING = 400 * 86400.0  # s; the same for a step that waits until the food is dry
 LONGEST = 24 * 3600.0  # s: a computed step that takes longer is reported as not reached
@@ -183,13 +185,21 @@ def fridge(house: House) -> Range:
 
 
 def medium(step: Step, salting: Salting | None = None) -> str:
-    """Medium around the food: air, water or steam; ``salting`` is the mixture around the food; a brine transfers heat
-    like water.
+    """Medium around the food: air, water or steam; ``salting`` is the mixture around the food. A brine and melting ice
+    transfer heat like water, and so does fat of a stated temperature that does not fry.
     """
     if step.air in ("water", "steam"):
         return step.air
+    if step.medium == "ice" or _is_in_mild_fat(step):
+        return "water"
     is_in_brine = step.medium == "brine" or (step.medium is None and salting is not None and salting.covers_food)
     return "water" if is_in_brine or step.is_in_plain_water else "air"
+
+
+def _is_in_mild_fat(step: Step) -> bool:
+    """Whether the food lies in fat of a stated temperature in which its water does not boil."""
+    around = step.temperature if step.chamber is None else None
+    return step.medium == "oil" and around is not None and around.high <= BOILING - 0.5
 
 
 def is_wrapped(step: Step) -> bool:
@@ -227,7 +237,11 @@ def _stage(
         air=_air(step, kind),
         relative_humidity=Range.of(step.humidity) if step.humidity and kind == "air" else None,
         coatings=_coatings(step, duration, shares) if kind == "air" else (),
-        heat_transfer_coefficient=None if speed is None else film_of_speed(speed, size),
+        heat_transfer_coefficient=IN_FAT
+        if _is_in_mild_fat(step)
+        else None
+        if speed is None
+        else film_of_speed(speed, size),
         until_core=step.core.low if step.core and step.waits_for == "core" else None,
         until_reduction=_organisms(step, food) if step.waits_for == "lethality" else (),
         hold=step.hold.middle if step.hold and step.waits_for == "core" else 0.0,

@@ -1,5 +1,8 @@
 """Each word by which a page describes cooking can be written, is checked, and changes the computed figures."""
 
+from itertools import pairwise
+
+import numpy as np
 import pytest
 
 from handbook.base.errors import PageError
@@ -93,6 +96,50 @@ def test_each_word_changes_the_figures(more, plain):
     """Time or loss differs by more than 0.5 % from the plain joint's."""
     time, loss = roasted(**more)
     assert abs(time / plain[0] - 1) > 0.005 or abs(loss / plain[1] - 1) > 0.005
+
+
+def cooled(how):
+    """Hours in which the core falls to 21 °C after the roast."""
+    source = (
+        page()
+        .decode()
+        .replace("```\n\n```batches", f"- {{do: Cool., stage: cool, time: 8 h, {how}}}\n```\n\n```batches")
+    )
+    _, method, faults = PAGE.read(source.encode())
+    assert not faults, faults
+    result = evaluate(method, PAGE.house, PAGE.tables).course.result
+    begin = result.stages[1].start
+    falling = result.time >= begin + 3600
+    return float(np.interp(-294.15, -result.core.typical[falling], result.time[falling]) - begin) / 3600
+
+
+def test_faster_cooling_is_faster():
+    """Water and melting ice cool faster than any air, moving air faster than still air, and a cover slows each."""
+    cold = "place: fridge, temperature: 1 °C"
+    ways = (
+        "air: water",
+        "air: water, cover: bag",
+        "air: 5 m/s",
+        "air: draught",
+        "air: still",
+        "air: still, cover: bag",
+    )
+    hours = [cooled(f"{cold}, {each}") for each in ways]
+    assert all(faster < slower for faster, slower in pairwise(hours))
+    assert cooled("place: bench, temperature: 1 °C, medium: ice") == pytest.approx(hours[0])
+
+
+def test_fat_carries_heat_as_a_liquid():
+    """In fat at 90 °C the core is there sooner than in air of 90 °C and later than in water, and no vapour leaves."""
+    hours = {}
+    for how in ("medium: oil", "air: water", "air: draught"):
+        source = page(step=how).decode().replace("chamber: 150", "temperature: 90")
+        _, method, faults = PAGE.read(source.encode())
+        assert not faults, faults
+        course = evaluate(method, PAGE.house, PAGE.tables).course
+        hours[how] = course.core_times[0].reached.typical
+        assert (course.result.stages[0].evaporated.typical < 0.001) == (how != "air: draught")
+    assert hours["air: water"] < hours["medium: oil"] < hours["air: draught"]
 
 
 def test_stuffed_birds_take_longer():
