@@ -1,6 +1,6 @@
 """The only unit registry: pint's own table and the kitchen measures.
 
-Loading pint takes a third of a small command's time, and the units that are read are a closed list. Their factors are therefore
+Loading pint takes half of a small command's time, and the units that are read are a closed list. Their factors are therefore
 kept in ``handbook/data/unit_factors.csv``. Write that table again after a change of a unit; a test compares the two:
 ``python -m handbook.base.unit_registry > handbook/data/unit_factors.csv``.
 """
