@@ -112,12 +112,13 @@ def write_site(site: Path, script: str) -> None:
     form = re.search(r'<form class="find".*?</form>', header, re.S)[0]
     slip = re.search(r'<section class="find-slip".*?</section>', header, re.S)[0]
     (site / "assets").mkdir()
-    for name in ("say.js", "search.js"):
+    scripts = ("parts.js", "say.js", "search.js")
+    for name in scripts:
         shutil.copy(theme / "assets" / name, site / "assets")
     (site / "assets/search_index.js").write_text(script, "utf-8")
     (site / "index.html").write_text(
         f'<!doctype html><meta charset="utf-8"><title>Bench</title>{form}{slip}'
-        '<script src="assets/say.js"></script><script src="assets/search.js"></script>',
+        + "".join(f'<script src="assets/{name}"></script>' for name in scripts),
         "utf-8",
     )
 

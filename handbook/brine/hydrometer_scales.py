@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from handbook.base.root import rising_root
 from handbook.brine.solution import (
     EUTECTIC_SALT,
     MAX_SALT,
@@ -206,7 +207,7 @@ def gravity_from_baume(degrees: float) -> float:
 def salt_from_density(density: float, temperature: float, sugar: float = 0.0) -> float:
     """Salt fraction of a brine from its density.
 
-        rho(salt, sugar, T) = density, solved for salt by bisection
+        rho(salt, sugar, T) = density, solved for salt
 
     Parameters
     ----------
@@ -240,13 +241,7 @@ def salt_from_density(density: float, temperature: float, sugar: float = 0.0) ->
     least, greatest = brine_density(low, sugar, temperature), brine_density(high, sugar, temperature)
     # Rounding must not exclude pure water.
     check_within("density", density, least * (1 - 1e-9), greatest * (1 + 1e-9))
-    while high - low > 1e-12:
-        middle = (low + high) / 2
-        if brine_density(middle, sugar, temperature) < density:
-            low = middle
-        else:
-            high = middle
-    return (low + high) / 2
+    return rising_root(lambda salt: brine_density(salt, sugar, temperature), density, low, high)
 
 
 def strength_table() -> tuple[StrengthRow, ...]:

@@ -11,6 +11,7 @@ from itertools import product
 
 from handbook.base.errors import RangeError
 from handbook.base.ranges import Range
+from handbook.base.root import rising_root
 from handbook.brine import hydrometer_scales, refraction, solution
 from handbook.brine.hydrometer_scales import SIXTY_FAHRENHEIT
 from handbook.brine.instruments import InstrumentReading, density_of_gravity
@@ -50,7 +51,7 @@ def salt_from_reading(
 ) -> Range:
     """Salt fraction of a brine from one reading.
 
-        property(salt, sugar(salt), T) = property(reading), solved for salt by bisection
+        property(salt, sugar(salt), T) = property(reading), solved for salt
 
     The property is density, or refractive index on the scale of a refractometer.
 
@@ -179,7 +180,4 @@ def _inverse(
         raise RangeError(
             f"reading on the scale {reading.scale}", reading.value, "what lies between water and saturated brine"
         )
-    for _ in range(48):
-        middle = (low + high) / 2
-        low, high = (middle, high) if measured(middle) < wanted else (low, middle)
-    return (low + high) / 2
+    return rising_root(measured, wanted, low, high)

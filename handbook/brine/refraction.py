@@ -7,6 +7,7 @@ and salt refracts nearly as much, so one reading cannot separate the two. Keys i
 from __future__ import annotations
 
 from handbook.base.errors import RangeError
+from handbook.base.root import rising_root
 from handbook.brine.solution import MAX_SALT
 
 WATER_INDEX = 1.33299  # at 20 degC and 589 nm [icumsa-refraction]
@@ -163,14 +164,10 @@ def temperature_correction(brix: float, temperature: float) -> float:
 
 
 def _sugar_index(sugar: float) -> float:
-    """Index of a solution of sugar alone, by bisection of ``brix_of_index``."""
+    """Index of a solution of sugar alone, the inverse of ``brix_of_index``."""
     if not 0 <= sugar <= 0.5:
         raise RangeError("sugar mass fraction", sugar, "0 to 0.5")
-    low, high = WATER_INDEX, 1.43
-    while high - low > 1e-9:
-        middle = (low + high) / 2
-        low, high = (middle, high) if brix_of_index(middle) < 100 * sugar else (low, middle)
-    return (low + high) / 2
+    return rising_root(brix_of_index, 100 * sugar, WATER_INDEX, 1.43)
 
 
 def _brix(index: float) -> float:

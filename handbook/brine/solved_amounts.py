@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import dataclass
 from math import inf
 
 from handbook.base.errors import RangeError
+from handbook.base.root import rising_root
 from handbook.brine.hydrometer_scales import SIXTY_FAHRENHEIT
 from handbook.brine.instruments import instrument_value
 from handbook.brine.make_up import MakeUp
@@ -97,7 +97,7 @@ def curing_salt_for_ppm(others: MakeUp, cured: Cured, wanted: CurePpm, salt: Ing
 def salt_for_reading(others: MakeUp, wanted: Gauge, salt: Ingredient) -> float:
     """Mass of a salt with which an instrument reads a stated value in the finished brine at 60 degF.
 
-        instrument(S + p m, K, W + w m) = value, solved for m by bisection
+        instrument(S + p m, K, W + w m) = value, solved for m
 
     with S, K, W the salt, sugars and water of the other ingredients, p and w the salt's purity and water.
 
@@ -146,7 +146,9 @@ def salt_for_reading(others: MakeUp, wanted: Gauge, salt: Ingredient) -> float:
             return inf
 
     high = (most * w - s) / (salt.salt - most * salt.water)
-    return _bisected(read, wanted.value, high, wanted.scale)
+    if high <= 0 or not read(0.0) < wanted.value <= read(high):
+        raise RangeError(wanted.scale, wanted.value, _PAST)
+    return rising_root(read, wanted.value, 0.0, high)
 
 
 def salt_to_target(
@@ -224,13 +226,3 @@ def salt_to_target(
             "target_salt", x, "more than the food and the other ingredients bring, less than the salt's own strength"
         )
     return above / below
-
-
-def _bisected(read: Callable[[float], float], value: float, high: float, name: str) -> float:
-    low = 0.0
-    if high <= 0 or not read(low) < value <= read(high):
-        raise RangeError(name, value, _PAST)
-    for _ in range(60):
-        middle = (low + high) / 2
-        low, high = (middle, high) if read(middle) < value else (low, middle)
-    return (low + high) / 2

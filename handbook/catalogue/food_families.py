@@ -69,8 +69,8 @@ def is_farmed_species(food: Food) -> bool:
 
 
 def is_belly(food: Food) -> bool:
-    """Whether the food is pork belly. Cured in one piece it is bacon, which has its own limits."""
-    return food.food_class == "pork" and "belly" in food.name
+    """Whether the food is pork belly, by any word for it. Cured in one piece it is bacon, which has its own limits."""
+    return food.food_class == "pork" and bool(_words(food) & {"belly", "side", "flitch", "streaky", "bacon"})
 
 
 def is_organ(food: Food) -> bool:

@@ -8,6 +8,7 @@ import numpy as np
 
 from handbook.base.arrays import Floats
 from handbook.base.ranges import Range
+from handbook.base.root import rising_root
 from handbook.brine.solution import water_activity
 from handbook.catalogue.food_families import FLESH
 from handbook.catalogue.foods import Food
@@ -101,12 +102,8 @@ def _safe(course: SaltCourse, leaves: int, begin: float) -> tuple[float | None, 
 
 
 def _salt_of(activity: float) -> float:
-    """Water-phase salt of a water activity, by bisection."""
-    low, high = 0.0, 0.26
-    for _ in range(40):
-        middle = 0.5 * (low + high)
-        low, high = (middle, high) if water_activity(middle) > activity else (low, middle)
-    return 0.5 * (low + high)
+    """Water-phase salt of a water activity."""
+    return rising_root(lambda salt: -water_activity(salt), -activity, 0.0, 0.26)
 
 
 def _first(seconds: Floats, curve: Floats, needed: float) -> float | None:

@@ -168,8 +168,19 @@ class SafetyCase:
 
     @property
     def is_for_the_eater_to_cook(self) -> bool:
-        """Whether the page leaves the cooking to the eater, and its label says so."""
-        return self.method.front_matter.eaten == "cooked by the eater"
+        """Whether the page leaves the cooking to the eater, and its label says so.
+
+        What is heated and then neither kept nor left to stand goes to the table as it is, whatever the page says.
+        """
+        return self.method.front_matter.eaten == "cooked by the eater" and not self._is_eaten_at_once
+
+    @property
+    def _is_eaten_at_once(self) -> bool:
+        heated = heating_numbers(self.method)
+        if self.method.keeping is not None or not heated:
+            return False
+        later = self.method.steps[heated[-1] :]
+        return not any(step.time is not None and step.time.high >= _STAYS for step in later)
 
 
 def _range(ends: Iterable[SupportsFloat]) -> Range:

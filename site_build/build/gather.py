@@ -27,8 +27,7 @@ from site_build.build.made_batches import MadeBatches, gather_batches
 from site_build.build.made_day import MadeDay, make_days
 from site_build.build.made_page import MadePage, PageFiles, PageJob, PageResult, make_page
 from site_build.reading.book import GENERATED, known_paths
-from site_build.reading.earlier_names import Earlier
-from site_build.reading.folder_faults import day_page_faults, folder_faults
+from site_build.reading.folder_faults import Earlier, day_page_faults, folder_faults
 from site_build.reading.links import check_links, link_target
 from site_build.review.signed import Signature, read_signatures, review_warnings
 

@@ -56,13 +56,10 @@ class ComparisonRow:
 class StandingChart:
     """Everything that the template draws. ``heads`` are (baseline, words)."""
 
-    width: float
+    layout: Layout
     height: float
-    left: float
-    right: float
     top: float
     bottom: float
-    row_height: float
     rows: tuple[ComparisonRow, ...]
     heads: tuple[tuple[float, str], ...]
     axis: tuple[Tick, ...]
@@ -113,13 +110,10 @@ def standing_chart(rows: Sequence[Comparison], layout: Layout = WIDE) -> Standin
             top += layout.row
     ticks = tuple(Tick(at=x(value), label=f"{value:g}", is_strong=value == 1) for value in _ticks(low, high))
     return StandingChart(
-        width=layout.width,
+        layout=layout,
         height=top + 54,
-        left=layout.left,
-        right=layout.right,
         top=TOP,
         bottom=top,
-        row_height=layout.row,
         rows=tuple(drawn),
         heads=tuple(heads),
         axis=ticks,

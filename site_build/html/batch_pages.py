@@ -109,19 +109,10 @@ def _course(each: TargetCourse, record: BatchRecord, is_drawn: bool) -> SimpleNa
         if target.loss is not None
         else f"pH {target.ph:g}"
     )
-    moments = {
-        end: record.begun + timedelta(seconds=value)
-        for end in ("low", "typical", "high", "reached")
-        if (value := getattr(expected, end)) is not None
-    }
+    seconds = {end: getattr(expected, end) for end in ("low", "typical", "high", "reached")}
+    moments = {end: None if each is None else record.begun + timedelta(seconds=each) for end, each in seconds.items()}
     chart = _chart(each, record, is_loss) if is_drawn and len(each.points) >= 2 else None
-    return SimpleNamespace(
-        name=name,
-        why=expected.why,
-        is_loss=is_loss,
-        chart=chart,
-        **{end: moments.get(end) for end in ("low", "typical", "high", "reached")},
-    )
+    return SimpleNamespace(name=name, why=expected.why, is_loss=is_loss, chart=chart, **moments)
 
 
 def _chart(each: TargetCourse, record: BatchRecord, is_loss: bool) -> LineChart:

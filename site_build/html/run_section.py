@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 from handbook.base.ranges import Range
@@ -58,7 +59,7 @@ def runs_html(report: Report, kitchen_runs: KitchenRuns | None, root: str, local
         count=len(newest),
         day=local_day,
         yield_words=_spread(yields),
-        lines=_figures(kitchen_runs) + _page_figures(report, kitchen_runs),
+        lines=[*_figures(kitchen_runs), *_page_figures(report, kitchen_runs)],
         accuracies=[(said(_KINDS[each.key]), each) for each in accuracies(kitchen_runs.runs)],
         outside=lambda each: sum(row.verdict in ("above", "below") for row in each.rows),
         missed=lambda each: [one for one in each.findings if one.level in ("stop", "act")],
@@ -74,65 +75,43 @@ def runs_html(report: Report, kitchen_runs: KitchenRuns | None, root: str, local
     )
 
 
-def _figures(kitchen_runs: KitchenRuns) -> list[Line]:
-    found, learned = [], kitchen_runs.learned.calibration
+def _figures(kitchen_runs: KitchenRuns) -> Iterator[Line]:
+    learned = kitchen_runs.learned.calibration
     for what, figure in (
         (say("How fast salt moves, times the published rate"), learned.salt),
         (say("Loss of weight after salting, times the computed one"), learned.loss),
         (say("Time to the core, times the computed one"), learned.come_up),
     ):
         if figure is not None:
-            found.append(Line(what=what, before=_factor(figure.before), after=_factor(figure.after), runs=figure.runs))
+            yield Line(what, _factor(figure.before), _factor(figure.after), figure.runs)
     if learned.gain is not None:
         base = kitchen_runs.published.salted.salted.stage.weight_gain
-        own = [
+        own = (
             format_percent_range(Range(*(base.typical + end for end in (each.low, each.typical, each.high))))
             for each in (learned.gain.before, learned.gain.after)
-        ]
-        found.append(Line(say("Weight taken up in the brine, of green weight"), *own, learned.gain.runs))
-    return found
+        )
+        yield Line(say("Weight taken up in the brine, of green weight"), *own, learned.gain.runs)
 
 
-def _page_figures(report: Report, kitchen_runs: KitchenRuns) -> list[Line]:
+def _page_figures(report: Report, kitchen_runs: KitchenRuns) -> Iterator[Line]:
     """Their effect on the page's own batch for the next run: before and after."""
-    published, learned, found = kitchen_runs.published, kitchen_runs.learned.calibration, []
+    published, learned = kitchen_runs.published, kitchen_runs.learned.calibration
     if learned.salt is not None:
-        found.append(
-            Line(
-                what=say("This page: salt of the finished food"),
-                before=format_percent_range(published.salt),
-                after=format_percent_range(report.salt),
-                runs=learned.salt.runs,
-            )
-        )
+        runs, ends = learned.salt.runs, (format_percent_range(each.salt) for each in (published, report))
+        yield Line(say("This page: salt of the finished food"), *ends, runs)
         for number, after in report.salted.durations.items():
-            before = published.salted.durations[number]
-            found.append(
-                Line(
-                    what=say("This page: time of step %(number)s", number=number),
-                    before=_time_of(before),
-                    after=_time_of(after),
-                    runs=learned.salt.runs,
-                )
-            )
+            ends = _time_of(published.salted.durations[number]), _time_of(after)
+            yield Line(say("This page: time of step %(number)s", number=number), *ends, runs)
     if learned.loss is not None:
-        ends = [format_percent_range(each.finished.ratio, 0) for each in (published, report)]
-        found.append(
-            Line(
-                say("This page: yield (%(basis)s, measured)", basis=said(published.finished.basis)),
-                *ends,
-                learned.loss.runs,
-            )
-        )
+        ends = (format_percent_range(each.finished.ratio, 0) for each in (published, report))
+        basis = said(published.finished.basis)
+        yield Line(say("This page: yield (%(basis)s, measured)", basis=basis), *ends, learned.loss.runs)
     if learned.come_up is not None and report.course is not None:
         for each in report.course.core_times:
             if each.stated is None and each.reached.typical is not None:
-                after = report.schedule.steps[each.number - 1].duration
                 what = say("This page: time of step %(number)s, with its hold", number=each.number)
-                found.append(
-                    Line(what=what, before=_time_of(each.duration), after=_time_of(after), runs=learned.come_up.runs)
-                )
-    return found
+                ends = _time_of(each.duration), _time_of(report.schedule.steps[each.number - 1].duration)
+                yield Line(what, *ends, learned.come_up.runs)
 
 
 def _chart(result: RunResult):

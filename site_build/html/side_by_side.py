@@ -97,13 +97,11 @@ def _time_rows(report: Report) -> list[tuple[str, str]]:
 def _salt_rows(report: Report) -> list[tuple[str, str]]:
     saltings, strong = report.saltings, [each.strength for each in report.saltings]
     at_rest = saltings[-1].equilibrium if saltings else None
+    kinds = (say("Salting"), _each(said(each.mixture.kind) for each in saltings))
     if report.unknown_salt:
-        return [
-            (say("Salting"), _each(said(each.mixture.kind) for each in saltings)),
-            (say("Salt in the finished food"), say("not known")),
-        ]
+        return [kinds, (say("Salt in the finished food"), say("not known"))]
     return [
-        (say("Salting"), _each(said(each.mixture.kind) for each in saltings)),
+        kinds,
         (
             say("Salt in the brine"),
             _each(format_percent(each.salt_mass_fraction) if each else say("dry") for each in strong),

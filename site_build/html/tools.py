@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from datetime import UTC, date, datetime, timedelta
 
-from handbook.page.clock import WEEKDAYS, ClockPlan, clock_plan, following, night_advice
+from handbook.page.clock import NIGHT, WEEKDAYS, ClockPlan, clock_plan, following, night_advice
 from handbook.report.method_report import Report
 from site_build.base.local_forms import local_time
 from site_build.base.said_words import say
@@ -36,6 +36,7 @@ def clock_html(report: Report, calendar_address: str) -> str:
         rows=_rows(plan),
         plan=plan,
         calendar_address=calendar_address,
+        night=[f"{each:%H:%M}" for each in NIGHT],
         advice=night_advice(plan, True, words=_day),
         day=local_time,
     )

@@ -14,7 +14,7 @@ _STYLES = ("tokens", "page", "parts", "tables", "work", "safety", "charts", "for
 #: parsed.
 BUNDLES = {
     STYLE: tuple(f"assets/css/{name}.css" for name in _STYLES),
-    FIRST: ("assets/say.js", "assets/kept.js", "assets/units.js", "assets/site.js"),
+    FIRST: ("assets/parts.js", "assets/say.js", "assets/kept.js", "assets/units.js", "assets/site.js"),
     "assets/reader.js": ("assets/search.js", "assets/offline.js", "assets/runs.js", "assets/due.js"),
     "assets/method.js": ("assets/batch.js", "assets/sheet.js", "assets/planner.js", "assets/kitchen.js"),
 }

@@ -10,7 +10,7 @@ from functools import cache
 from pathlib import Path
 
 from site_build.outputs.search_entries import HEADING_WEIGHT, PLACES, TEXT_WEIGHT, SearchEntry
-from site_build.outputs.search_words import ENDINGS, LETTERS, stem, words_of
+from site_build.outputs.search_words import DOUBLED, ENDINGS, LETTERS, stem, words_of
 
 INDEX = "assets/search_index.js"
 FORMAT = 1
@@ -92,6 +92,8 @@ def index_data(pages: list[Indexed]) -> dict:
         "format": FORMAT,
         "letters": LETTERS,
         "endings": ENDINGS,
+        "doubled": DOUBLED,
+        "digits": _DIGITS,
         "places": PLACES,
         "weights": [HEADING_WEIGHT, TEXT_WEIGHT],
         "entries": [page.shown for page in pages],

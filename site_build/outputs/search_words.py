@@ -1,6 +1,6 @@
 """Normal form of words in the search: lower case, without accents and without plural and verb endings.
 
-The browser applies the same steps with the same data (``LETTERS``, ``ENDINGS``), which the index contains.
+The browser applies the same steps with the same data (``LETTERS``, ``ENDINGS``, ``DOUBLED``), which the index contains.
 """
 
 from __future__ import annotations
@@ -31,6 +31,8 @@ ENDINGS = (
     (("e", "", 3, False),),
 )
 _FOREIGN = re.compile(r"[^\x00-\x7f]+")
+#: Letters that stay doubled at a word's end.
+DOUBLED = "lrsz"
 _WORD = re.compile(r"[^\W\d_]+")
 
 
@@ -51,7 +53,7 @@ def stem(word: str) -> str:
         for ending, instead, least, undouble in group:
             if word.endswith(ending) and len(word) - len(ending) >= least:
                 word = word[: len(word) - len(ending)] + instead
-                if undouble and len(word) > 3 and word[-1] == word[-2] and word[-1] not in "lrsz":
+                if undouble and len(word) > 3 and word[-1] == word[-2] and word[-1] not in DOUBLED:
                     word = word[:-1]
                 break
     return word

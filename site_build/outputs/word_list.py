@@ -93,29 +93,17 @@ def script_words(wording: Wording) -> str:
 def closed_words() -> Iterator[str]:
     """Words of the engine's closed lists that pages show alone, such as kinds of food."""
     yield from TRUST_CLASSES
-    for kind in front_matter.KINDS:
-        yield from (kind, kind.capitalize())
-    yield from foods.FOOD_CLASSES
-    yield from filter(None, foods.ALLERGENS)
-    yield from ingredients.KINDS
-    yield from salting.SALTING_KINDS
-    yield from pieces.SHAPES
-    yield from ("in", "out", "typical", "stated", "measured", "to act on".capitalize())
-    yield from steps.PLACES
-    yield from finished_food.PACKS
-    yield from AUDIENCES
-    yield from UNIT_WORDS
-    yield from (level.capitalize() for level in LEVELS)
-    yield from PLACES
-    yield from STANDINGS
+    yield from (word for kind in front_matter.KINDS for word in (kind, kind.capitalize()))
+    yield from (*foods.FOOD_CLASSES, *filter(None, foods.ALLERGENS), *ingredients.KINDS, *salting.SALTING_KINDS)
+    yield from (*pieces.SHAPES, "in", "out", "typical", "stated", "measured", "To act on", *steps.PLACES)
+    yield from (*finished_food.PACKS, *AUDIENCES, *UNIT_WORDS, *map(str.capitalize, LEVELS), *PLACES, *STANDINGS)
     yield from ("meets", "does not meet", "may not meet", "not known", "Meets the limit.", "Does not meet the limit.")
     yield from (signed.NEVER, signed.SIGNED, signed.WORDS, signed.CHANGED)
     yield from ("brine", "Brine", "cure", "Cure", "glaze", "Glaze")
     yield from dict.fromkeys(each.pack_state for each in engine_tables().ingredients.values() if each.pack_state)
     yield from TASTE_SCALE.values()
     yield from (RUNNING, MADE, ENDED, DISCARDED, *WENT, *STATES, *CHECKED_IN, *inspection_words(), *front_matter.EATEN)
-    yield from HEAT_INPUTS
-    yield from ("outer 3 mm", "computed for this run")
+    yield from (*HEAT_INPUTS, "outer 3 mm", "computed for this run")
 
 
 def standing_texts() -> Iterator[str]:

@@ -3,19 +3,29 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Mapping
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Protocol
 
 from handbook.base.errors import PageError
+from handbook.folder.file_names import name_faults
 from handbook.folder.kept_days import FilesRead, wish_paths
 from handbook.folder.run_files import stray_runs
 from handbook.folder.titles import title_faults
 from handbook.page.house import House
 from site_build.reading.addresses import address_faults
-from site_build.reading.book import GENERATED, LAYERS, OWN_FOLDERS
-from site_build.reading.earlier_names import Earlier, earlier_faults
+from site_build.reading.book import GENERATED, LAYERS, OWN_FOLDERS, url_of
 from site_build.reading.identity import identity_faults
 from site_build.reading.pictures import picture_faults
+
+
+@dataclass(frozen=True, kw_only=True)
+class Earlier:
+    """The earlier names of one page, and the line of its front matter."""
+
+    path: str
+    line: int
+    names: tuple[str, ...]
 
 
 class Folder(FilesRead, Protocol):
@@ -47,7 +57,7 @@ def folder_faults(
         *identity_faults(source.folder, source.published, house),
         *stray_runs(name, source.runs, methods),
         *_layer_name_faults(source),
-        *earlier_faults(name, earlier, [*source.pages, *GENERATED, *days]),
+        *_earlier_faults(name, earlier, [*source.pages, *GENERATED, *days]),
         *title_faults(name, titles),
     ]
 
@@ -75,3 +85,26 @@ def _layer_name_faults(source: Folder) -> list[PageError]:
         for path in source.pages
         if path.endswith(endings)
     ]
+
+
+def _earlier_faults(folder: str, pages: Iterable[Earlier], taken: Iterable[str]) -> list[PageError]:
+    """A fault for each earlier name that another page has or had; ``taken`` are the paths of all pages of the site."""
+    pages, taken = sorted(pages, key=lambda one: one.path), list(taken)
+    known = {url_of(path).casefold(): path for path in taken}
+    unfit = _unfit_names({name for each in pages for name in each.names}, taken)
+    faults = []
+    for each in pages:
+        for name in each.names:
+            url = f"{name}.html".casefold()
+            if url in known or name in unfit or name.endswith(tuple(f".{layer}" for layer in LAYERS)):
+                allowed = f"a name that no page has or had ({known.get(url, 'a further page of a method')} has it)"
+                faults.append(PageError(f"{folder}/{each.path}", each.line, "was", name, allowed))
+            known[url] = each.path
+    return faults
+
+
+def _unfit_names(names: set[str], taken: list[str]) -> set[str]:
+    """The names that no page of the folder could have had, and those in folders of the generator's own pages."""
+    paths = {f"{name}.md": name for name in names}
+    unfit = {paths[path] for each in name_faults("", paths, taken) if (path := each.file.removeprefix("/")) in paths}
+    return unfit | {name for name in names if name.casefold().startswith(OWN_FOLDERS)}

@@ -15,19 +15,19 @@ from PIL import Image
 from handbook.base.errors import PageError
 from site_build.base.html_tree import inner_html, parse_html
 from site_build.reading.links import link_target
-from site_build.reading.picture_reading import FORMATS as _RESIZED
 from site_build.reading.picture_reading import (
+    FORMATS,
     MOST_BYTES,
     MOST_FRAMES,
     MOST_PIXELS,
     Moving,
     excess,
     is_picture,
+    moves,
     moving,
     picture_size,
     still,
 )
-from site_build.reading.picture_reading import moves as _moves
 
 #: Widths in pixels of the smaller WebP copies, and of the widest published picture.
 WIDTHS = (480, 960)
@@ -74,9 +74,9 @@ def write_picture(folder: Path, relative: str, site: Path) -> list[str]:
     """
     if not is_picture(relative):
         return []
-    path, form = folder / relative, _RESIZED[Path(relative).suffix.lower()]
+    path, form = folder / relative, FORMATS[Path(relative).suffix.lower()]
     try:
-        frames = moving(path) if _moves(path) else None
+        frames = moving(path) if moves(path) else None
         picture = still(path) if frames is None else None
     except Exception:  # parsing a damaged file can raise any error
         raise PageError(f"{folder.name}/{relative}", 1, "picture", "a broken picture", _ALLOWED) from None
@@ -104,7 +104,7 @@ def _picture_fault(path: Path) -> str:
     if said or max(_published(size)) > MOST_SIDE:
         return said or f"{size[0]} × {size[1]} pixels"
     try:
-        moving(path) if _moves(path) else still(path)
+        moving(path) if moves(path) else still(path)
     except Exception:
         return "a broken picture"
     return ""
@@ -115,11 +115,11 @@ def _dressed(image: Element, page_path: str, folder: Path) -> Element:
     if not relative or not (folder / relative).is_file():
         return image
     image.attrib |= {"loading": "lazy", "decoding": "async"}
-    if Path(relative).suffix.lower() not in _RESIZED:
+    if Path(relative).suffix.lower() not in FORMATS:
         return image
     width, height = _published(picture_size(folder / relative))
     image.attrib |= {"width": str(width), "height": str(height)}
-    if _moves(folder / relative):
+    if moves(folder / relative):
         return image
     root = "../" * page_path.count("/")
     smaller = [f"{root}{quote(smaller_path(relative, each))} {each}w" for each in (*WIDTHS, width) if each <= width]

@@ -11,8 +11,7 @@ from handbook.folder.kept_days import day_file_faults
 from handbook.folder.read_text import decode_page
 from handbook.folder.titles import earlier_names, stated_title
 from handbook.page.house import House
-from site_build.reading.earlier_names import Earlier
-from site_build.reading.folder_faults import day_page_faults, folder_faults
+from site_build.reading.folder_faults import Earlier, day_page_faults, folder_faults
 from site_build.review.edition import Edition, is_method_page
 from site_build.review.signed import read_signatures
 

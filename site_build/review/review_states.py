@@ -13,9 +13,8 @@ from site_build.review.signed import Signature, SignState, sign_states
 
 @dataclass(frozen=True, kw_only=True)
 class ReviewStates:
-    """By page path: version mark, sign-off and history (empty unless asked for)."""
+    """By page path: sign-off and history (empty unless asked for)."""
 
-    marks: dict[str, str]
     signs: dict[str, SignState]
     rows: dict[str, tuple[HistoryRow, ...]]
 
@@ -39,4 +38,4 @@ def review_states(
     """
     file = kept and kept / "history.json"
     rows = histories(source.folder, kept=file, progress=progress) if wants_history else {}
-    return ReviewStates(marks=marks, signs=sign_states(marks, signatures), rows=rows)
+    return ReviewStates(signs=sign_states(marks, signatures), rows=rows)

@@ -129,11 +129,7 @@ def with_signature(text: str, method: str, mark: str, by: str, on: datetime.date
 def _state(mark: str, signatures: list[Signature]) -> SignState:
     if not signatures:
         return SignState(state=NEVER, signature=None)
-    for state, is_it in (
-        (SIGNED, lambda each: each.mark == mark),
-        (WORDS, lambda each: each.mark[:6] == mark[:6]),
-    ):
-        fitting = [each for each in signatures if is_it(each)]
+    for state, length in ((SIGNED, len(mark)), (WORDS, 6), (CHANGED, 0)):
+        fitting = [each for each in signatures if each.mark[:length] == mark[:length]]
         if fitting:
             return SignState(state=state, signature=fitting[-1])
-    return SignState(state=CHANGED, signature=signatures[-1])

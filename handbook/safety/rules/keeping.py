@@ -6,9 +6,11 @@ from dataclasses import replace
 
 from handbook.base.formats import format_temperature, format_time_range
 from handbook.base.ranges import Range
+from handbook.catalogue.food_families import MEAT
 from handbook.safety.case import SafetyCase
 from handbook.safety.conditions import Condition
 from handbook.safety.food_state import is_heated, is_pickled
+from handbook.safety.held_conditions import conditions
 from handbook.safety.judging import (
     BESIDE,
     FAILS,
@@ -29,7 +31,7 @@ from handbook.safety.ripening import is_dried_after_heat, is_fermented
 from handbook.safety.rules.dried import is_dry_enough, is_well_dried
 from handbook.safety.rules.shelf import keeps_without_fridge
 from handbook.safety.step_times import total_time
-from handbook.safety.timeline import DAY, Span, timeline
+from handbook.safety.timeline import DAY, Span, before_heat, thawing_spans, timeline
 
 COLD = Rule(
     id="keeping-time",
@@ -45,6 +47,13 @@ FROZEN = Rule(
     advice="Frozen food stays safe and loses taste.",
     on_fail="note",
     is_quality=True,
+)
+RAW = Rule(
+    id=COLD.id,
+    topic="keeping",
+    title="Days that raw food waits before it is cooked",
+    advice="Buy it later, cook it sooner, or freeze it meanwhile.",
+    binds="own",
 )
 RULES = (COLD, FROZEN)
 _RAW = frozenset({Condition.COOKED_BY_EATER, Condition.UNCOOKED, Condition.BACON})
@@ -76,6 +85,40 @@ def keeping_time(case: SafetyCase) -> tuple[Finding, ...]:
     return (without_limit(COLD, "note", format_time_range(time), message),)
 
 
+def raw_waiting(case: SafetyCase) -> tuple[Finding, ...]:
+    """Days in the cold of raw poultry, mince and organ meat before the heat, but for the days in salt and those that thaw it.
+
+    Whole red meat ages for weeks, and no document here speaks of that.
+    """
+    held = conditions(case)
+    is_short_lived = case.food.food_class == "poultry" or not {Condition.MINCED, Condition.ORGAN}.isdisjoint(held)
+    if case.food.food_class not in MEAT or not is_short_lived or case.is_for_the_eater_to_cook:
+        return ()
+    if case.method.pieces.state == "cooked":
+        return ()
+    thawing = {each.number for each in thawing_spans(case)}
+    waits: list[Span] = []
+    for each in before_heat(case):
+        is_salted = case.method.salting_of(each.step) is not None
+        if each.is_cold and not (is_salted or each.is_frozen or each.number in thawing) and each.duration is not None:
+            waits.append(each)
+    time = total_time(waits) or Range.exact(0.0)
+    if time.high < notion("waits"):
+        return ()
+    fit = fitting(case, RAW, Condition.COOKED_BY_EATER)
+    raw = (each for each in fit if Condition.COOKED_BY_EATER in each.when)
+    line = max(waits, key=lambda each: each.longest).line
+    days = _whole_days(time)
+    return judge(
+        case,
+        RAW,
+        raw,
+        lambda limit: Outcome(
+            limit=limit, result=at_most(days, limit.value("time")), figure=f"{format_time_range(days)} raw", line=line
+        ),
+    )
+
+
 def keeping_frozen(case: SafetyCase) -> tuple[Finding, ...]:
     """Stated time in the freezer, in the same way."""
     keeping = case.method.keeping
@@ -92,7 +135,7 @@ def keeping_frozen(case: SafetyCase) -> tuple[Finding, ...]:
 
 def findings(case: SafetyCase) -> tuple[Finding, ...]:
     """All findings of this topic."""
-    return (*keeping_time(case), *keeping_frozen(case))
+    return (*raw_waiting(case), *keeping_time(case), *keeping_frozen(case))
 
 
 def _cold_life(case: SafetyCase) -> Range | None:

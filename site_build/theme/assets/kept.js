@@ -3,7 +3,7 @@
 (function () {
   "use strict";
 
-  const place = new URL(document.currentScript.src).pathname.replace(/assets\/[^/]*$/, "");
+  const place = new URL(window.handbookParts.base).pathname;
   const key = function (name) { return "handbook " + place + " " + name; };
 
   window.handbookKept = {

@@ -3,10 +3,10 @@
   "use strict";
 
   const tell = window.handbookTell, rules = window.handbookRules;
+  const two = window.handbookParts.two, offer = window.handbookParts.offer;
 
   function text(seconds) {
     const whole = Math.max(Math.floor(seconds), 0);
-    const two = function (number) { return String(number).padStart(2, "0"); };
     return Math.floor(whole / 3600) + ":" + two(Math.floor(whole / 60) % 60) + ":" + two(whole % 60);
   }
   /* Phase of a step that began `passed` seconds ago: before its shortest time, inside its range, or past its longest. */
@@ -20,7 +20,7 @@
   const PHASES = { early: "", inside: tell("The shortest time has passed."), over: tell("The longest time has passed.") };
 
   function dayOf(moment) {
-    const at = new Date(moment), two = function (number) { return String(number).padStart(2, "0"); };
+    const at = new Date(moment);
     return at.getFullYear() + "-" + two(at.getMonth() + 1) + "-" + two(at.getDate());
   }
   /* A run that begins now. It is stored from its first action on. */
@@ -42,7 +42,7 @@
     const isMass = /^\d+(\.\d+)? ?(kg|g|lb|oz)$/i, isHeat = /^-?\d+(\.\d+)? ?°?[CF]$/i;
     const heat = function (words) { return words.replace(/ ?°?([CF])$/i, function (all, scale) { return " °" + scale.toUpperCase(); }); };
     const plain = function (words) { return (words || "").trim().replace(/^([-−]?\d+),(\d+)/, "$1.$2").replace("−", "-"); };
-    const clock = function (moment) { const at = new Date(moment); return dayOf(moment) + " " + String(at.getHours()).padStart(2, "0") + ":" + String(at.getMinutes()).padStart(2, "0"); };
+    const clock = function (moment) { const at = new Date(moment); return dayOf(moment) + " " + two(at.getHours()) + ":" + two(at.getMinutes()); };
     const grams = function (kg) { return kg < 0.02 ? (kg * 1000).toFixed(1) + " g" : Math.round(kg * 1000) + " g"; };
     const begins = Object.values(run.begun).concat(Object.values(run.ended)), file = run.file || { lot: run.method, method: run.method, amounts: [], lines: [] };
     const start = begins.length ? Math.min.apply(null, begins) : run.made || Date.now(), entries = [], notes = [];
@@ -88,7 +88,7 @@
   }
   /* Alarms of due steps, for a calendar, which also rings when every page is closed (RFC 5545). */
   function alarms(run) {
-    const stamp = function (moment) { return new Date(moment).toISOString().replace(/[-:]/g, "").replace(/\.\d+/, ""); };
+    const stamp = window.handbookParts.stamp;
     const escape = function (words) { return words.replace(/[\\;,]/g, "\\$&"); };
     const runs = window.handbookRuns, lines = ["BEGIN:VCALENDAR", "VERSION:2.0", "PRODID:-//Cook-method handbook//Run//EN", "CALSCALE:GREGORIAN"];
     runs.dues(run).filter(function (due) { return due[0] > Date.now(); }).forEach(function (due) {
@@ -98,13 +98,6 @@
     });
     lines.push("END:VCALENDAR");
     return lines.map(window.handbookPlanner.fold).join("\r\n") + "\r\n";
-  }
-  function offer(name, kind, words) {
-    const link = document.createElement("a");
-    link.href = URL.createObjectURL(new Blob([words], { type: kind }));
-    link.download = name;
-    link.click();
-    setTimeout(function () { URL.revokeObjectURL(link.href); }, 1000);
   }
 
   /* The screen is kept lit while the view is open and in front, where the browser allows it. */
@@ -140,8 +133,7 @@
 
     /* The address of this page as stored with a run: from the site's root. */
     function ownUrl() {
-      const script = document.querySelector('script[src*="assets/method.js"]');
-      return location.pathname.slice(new URL(script.src).pathname.replace(/assets\/[^/]*$/, "").length);
+      return location.pathname.slice(new URL(window.handbookParts.base).pathname.length);
     }
     function keep() { runs.save(run); showRuns(); }
     function showRuns() {
@@ -175,9 +167,7 @@
       part("facts").textContent = step.place + ", " + (step.hands_on ? tell("hands-on") : tell("waiting")) + ". "
         + tell("Takes %(time)s; planned to begin at %(begins)s running time.", { time: step.takes, begins: step.begins });
       part("notes").replaceChildren.apply(part("notes"), step.notes.map(function (note) {
-        const item = document.createElement("li");
-        item.textContent = note;
-        return item;
+        return window.handbookParts.element("li", "", note);
       }));
       if (document.documentElement.dataset.degrees === "f") { window.handbookUnits.turnDegrees(dialog); }
       part("done").checked = run.ticks.indexOf(step.number) >= 0;
@@ -280,8 +270,8 @@
       part("status").textContent = tell("The run is deleted.");
     });
     part("done").addEventListener("change", function () { tick(current().number, part("done").checked); });
-    part("alarms").addEventListener("click", function () { offer(run.method + "-alarms.ics", "text/calendar;charset=utf-8", alarms(run)); });
-    part("export").addEventListener("click", function () { const made = record(run); offer(made.lot + ".yml", "text/yaml;charset=utf-8", made.text); });
+    part("alarms").addEventListener("click", function () { offer(run.method + "-alarms.ics", "text/calendar", alarms(run)); });
+    part("export").addEventListener("click", function () { const made = record(run); offer(made.lot + ".yml", "text/yaml", made.text); });
     dialog.querySelectorAll("[data-kitchen-read]").forEach(function (field) {
       field.addEventListener("change", function () {
         const number = current().number;

@@ -4,7 +4,7 @@
 
   var tell = window.handbookTell;
 
-  var base = document.currentScript.src.replace(/assets\/[^/]*$/, "");
+  var base = window.handbookParts.base;
   if (!/^https?:$/.test(location.protocol)) { return; }
 
   var manifest = document.createElement("link");

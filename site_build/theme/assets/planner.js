@@ -4,6 +4,7 @@
   "use strict";
 
   const tell = window.handbookTell, rules = window.handbookRules;
+  const two = window.handbookParts.two, element = window.handbookParts.element;
 
   const DAYS = ["Sun", "Mon", "Tue", "Wed", "Thu", "Fri", "Sat"];
   const MONTHS = ["Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec"];
@@ -17,7 +18,6 @@
     const found = /^(\d\d):(\d\d)/.exec(text);
     return found ? +found[1] * 60 + +found[2] : null;
   }
-  function two(number) { return String(number).padStart(2, "0"); }
   function clock(moment) {
     const at = new Date(moment * 60000);
     return two(at.getUTCHours()) + ":" + two(at.getUTCMinutes());
@@ -150,7 +150,6 @@
     lines.push("END:VCALENDAR");
     return lines.map(function (line) { return fold(line) + "\r\n"; }).join("");
   }
-  function stampNow() { return new Date().toISOString().replace(/[-:]/g, "").replace(/\.\d+/, ""); }
 
   /* Hours in which nobody is up, in minutes of the day: the reader's own, else the engine's. */
   function night() {
@@ -162,12 +161,6 @@
 
   /* ---- In the page ---- */
 
-  function span(kind, text) {
-    const made = document.createElement("span");
-    made.className = kind;
-    made.textContent = text;
-    return made;
-  }
   function times(each) {
     const shown = each.reminders.map(function (one) { return one.inNight ? tell("%(time)s (night)", { time: clock(one.at) }) : clock(one.at); });
     return shown.length > rules.mostTimes ? tell("%(num)s times, %(first)s to %(last)s", { num: shown.length, first: shown[0], last: shown[shown.length - 1] }) : shown.join(", ");
@@ -178,16 +171,14 @@
       const head = document.createElement("th");
       head.scope = "row";
       head.append(each.step.number + ". " + each.step.do);
-      if (each.reminders.length) { head.append(" ", span("row-note", each.step.repeat_do + ": " + times(each))); }
-      if (each.night) { head.append(" ", span("flag flag-off", each.night === "hands-on" ? tell("hands-on in the night") : tell("begins in the night"))); }
+      if (each.reminders.length) { head.append(" ", element("span", "row-note", each.step.repeat_do + ": " + times(each))); }
+      if (each.night) { head.append(" ", element("span", "flag flag-off", each.night === "hands-on" ? tell("hands-on in the night") : tell("begins in the night"))); }
       row.append(head);
       [[each.step.place + ", " + (each.step.hands_on ? tell("hands-on") : tell("waiting")), "step-place", ""],
         [each.step.takes, "num", tell("takes")], [day(each.start) + " " + clock(each.start), "num", tell("begins")],
         [day(each.end) + " " + clock(each.end), "num", tell("done")]].forEach(function (part) {
-        const cell = document.createElement("td");
-        cell.className = part[1];
+        const cell = element("td", part[1], part[0]);
         if (part[2]) { cell.dataset.label = part[2]; }
-        cell.textContent = part[0];
         row.append(cell);
       });
       return row;
@@ -218,8 +209,8 @@
     let made = null, suggested = null;
 
     field.value = window.handbookSheet.state.ready;
-    const kept = (window.handbookKept.get("night") || "").split(" ");
-    if (parseTime(kept[0]) !== null && parseTime(kept[1] || "") !== null) { from.value = kept[0]; to.value = kept[1]; }
+    const hour = function (minutes) { return two(Math.floor(minutes / 60)) + ":" + two(minutes % 60); };
+    [from.value, to.value] = night().map(hour);
 
     function draw() {
       const anchor = parseMoment(field.value), night = [parseTime(from.value), parseTime(to.value)];
@@ -243,11 +234,7 @@
     });
     form.addEventListener("submit", function (event) { event.preventDefault(); });
     button.addEventListener("click", function () {
-      const link = document.createElement("a");
-      link.href = URL.createObjectURL(new Blob([calendar(made, data, stampNow())], { type: "text/calendar;charset=utf-8" }));
-      link.download = data.name + "-" + stampOf(made.start) + ".ics";
-      link.click();
-      setTimeout(function () { URL.revokeObjectURL(link.href); }, 1000);
+      window.handbookParts.offer(data.name + "-" + stampOf(made.start) + ".ics", "text/calendar", calendar(made, data, window.handbookParts.stamp(Date.now())));
     });
     take.addEventListener("click", function () {
       field.value = new Date(suggested * 60000).toISOString().slice(0, 16);

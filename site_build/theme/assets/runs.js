@@ -6,7 +6,7 @@
 
   const tell = window.handbookTell;
 
-  const KEY = "runs", base = document.currentScript.src.replace(/assets\/[^/]*$/, "");
+  const KEY = "runs", base = window.handbookParts.base;
   let sound = null;
 
   function isRun(each) {
@@ -39,6 +39,11 @@
   }
   /* Several runs may have the same name: the method distinguishes them. */
   function called(run) { return run.name + ", " + run.title; }
+  function linkTo(run, words) {
+    const link = window.handbookParts.element("a", "", words);
+    link.href = base + run.url + "?run=" + encodeURIComponent(run.id) + "#kitchen";
+    return link;
+  }
   function keyOf(due) { return due[1] + " " + due[0]; }
   function next(run) { return dues(run).find(function (due) { return due[0] > Date.now(); }) || null; }
 
@@ -69,10 +74,7 @@
   function ring(run, due) {
     const words = called(run) + ": " + due[2];
     document.querySelectorAll("[data-copy-note]").forEach(function (place) {
-      const link = document.createElement("a");
-      link.href = base + run.url + "?run=" + encodeURIComponent(run.id) + "#kitchen";
-      link.textContent = words;
-      place.replaceChildren(link);
+      place.replaceChildren(linkTo(run, words));
       place.hidden = false;
     });
     beep();
@@ -104,10 +106,8 @@
     const due = function (run) { const found = next(run); return found ? found[0] : Infinity; };
     runs.sort(function (one, other) { return due(one) - due(other); });
     place.querySelector("ul").replaceChildren.apply(place.querySelector("ul"), runs.map(function (run) {
-      const item = document.createElement("li"), link = document.createElement("a"), found = next(run);
-      link.href = base + run.url + "?run=" + encodeURIComponent(run.id) + "#kitchen";
-      link.textContent = called(run);
-      item.append(link, ": " + (found ? tell("%(words)s at %(moment)s", { words: found[2], moment: when(found[0]) }) : run.ticks.length === run.steps.length ? tell("all done") : tell("step %(number)s, %(do)s", { number: run.steps[run.at].number, do: run.steps[run.at].do })));
+      const item = document.createElement("li"), found = next(run);
+      item.append(linkTo(run, called(run)), ": " + (found ? tell("%(words)s at %(moment)s", { words: found[2], moment: when(found[0]) }) : run.ticks.length === run.steps.length ? tell("all done") : tell("step %(number)s, %(do)s", { number: run.steps[run.at].number, do: run.steps[run.at].do })));
       return item;
     }));
   }
@@ -116,7 +116,7 @@
   document.addEventListener("DOMContentLoaded", function () {
     list();
     look();
-    setInterval(function () { look(); }, 1000);
+    setInterval(look, 1000);
     setInterval(list, 30000);
   });
   document.addEventListener("pointerdown", function () { if (all().length) { wake(); } });

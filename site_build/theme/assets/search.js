@@ -5,7 +5,7 @@
 
   var tell = window.handbookTell;
 
-  var base = document.currentScript.src.replace(/assets\/[^/]*$/, "");
+  var base = window.handbookParts.base, element = window.handbookParts.element;
   var MOST_SHOWN = 25, NEAR_WORDS = 40;
   /* Weight of a page of tables, which contains every word, relative to a method. */
   var PAGE = 0.6;
@@ -15,7 +15,7 @@
 
   function plain(text) {
     return text.toLowerCase().normalize("NFKD").replace(/\p{M}/gu, "")
-      .replace(/[ßæœøłđðþ]/g, function (letter) { return index.letters[letter]; });
+      .replace(/\p{L}/gu, function (letter) { return index.letters[letter] || letter; });
   }
 
   function stem(word) {
@@ -24,7 +24,7 @@
         var ending = rule[0], left = word.length - ending.length;
         if (left < rule[2] || !word.endsWith(ending)) { return false; }
         word = word.slice(0, left) + rule[1];
-        if (rule[3] && word.length > 3 && word.at(-1) === word.at(-2) && !/[lrsz]$/.test(word)) { word = word.slice(0, -1); }
+        if (rule[3] && word.length > 3 && word.at(-1) === word.at(-2) && !index.doubled.includes(word.at(-1))) { word = word.slice(0, -1); }
         return true;
       });
     });
@@ -40,16 +40,15 @@
     index.byStem = new Map();
     index.spelling.forEach(function (word, number) { index.byStem.set(stem(word), number); });
     index.unpacked = [];
+    index.values = new Map(Array.from(data.digits).map(function (letter, value) { return [letter, value]; }));
   }
-
-  var digits = new Map(Array.from("0123456789ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz-_").map(function (letter, value) { return [letter, value]; }));
 
   /* [entry, place, entry, place, ...] of one word */
   function postings(number) {
     if (index.unpacked[number]) { return index.unpacked[number]; }
     var found = [], value = 0, entry = 0, text = index.packed[number];
     for (var at = 0; at < text.length; at += 1) {
-      var digit = digits.get(text[at]);
+      var digit = index.values.get(text[at]);
       value = value * 32 + digit % 32;
       if (digit >= 32) {
         if (found.length % 2 === 0) { entry += value; found.push(entry); } else { found.push(value); }
@@ -239,13 +238,6 @@
   }
 
   /* ---- The slip of results under the masthead ---- */
-
-  function element(name, className, text) {
-    var made = document.createElement(name);
-    if (className) { made.className = className; }
-    if (text) { made.textContent = text; }
-    return made;
-  }
 
   /* A part of a further page is named with its page: "why#off" of x.html is in x.why.html. */
   function address(entry, anchor, batch) {

@@ -5,7 +5,7 @@
 
   const tell = window.handbookTell, rules = window.handbookRules;
 
-  const tools = window.handbookBatch, root = document.documentElement;
+  const tools = window.handbookBatch, element = window.handbookParts.element, root = document.documentElement;
   const block = document.getElementById("method-data"), listeners = [];
   const written = block ? JSON.parse(block.textContent) : null;
   const LENGTHS = { mm: 0.001, cm: 0.01, in: 0.0254 };
@@ -57,12 +57,6 @@
   function massText(kg) { return root.dataset.units === "pounds" ? tools.formatPounds(kg) : tools.formatMass(kg); }
   function said(value, alternative) { return value ? value.number + " " + value.unit : alternative; }
 
-  function element(name, className, text) {
-    const made = document.createElement(name);
-    made.className = className;
-    made.textContent = text;
-    return made;
-  }
   /* Whole pieces for this batch, such as "6 leaves", to the nearest half. */
   function piecesText(pieces) {
     const count = Math.round(2 * pieces[0] * food() / written.written_for) / 2, name = pieces[1].replace(/^[\d.\s]+/, "");
