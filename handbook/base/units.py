@@ -1,7 +1,7 @@
 """A strict parser of written quantities.
 
-A text is one number (or a range of two) and one known unit. Pint gives the factor of each unit (``unit_registry.py``) but never
-parses: it reads ``1,5 kg`` as 15 kg, ``F`` as farad and ``1 h 30 min`` as hour times minute.
+A text is one number (or a range of two) and one known unit. Pint converts but never parses: it reads ``1,5 kg``
+as 15 kg, ``F`` as farad and ``1 h 30 min`` as hour times minute.
 """
 
 from __future__ import annotations
@@ -10,11 +10,11 @@ import re
 from dataclasses import dataclass
 from functools import lru_cache
 
-from handbook.base.csv_rows import read_table
 from handbook.base.did_you_mean import nearest
 from handbook.base.errors import UnitError
 
 MEASURES = ("us", "metric", "imperial")
+_SI = {"mass": "kg", "volume": "m**3", "length": "m", "time": "s", "temperature": "kelvin", "fraction": ""}
 #: Unit as written -> (dimension, name in the registry).
 _UNITS: dict[str, tuple[str, str]] = {
     "kg": ("mass", "kilogram"),
@@ -191,8 +191,10 @@ def parse_quantity(text: str, *dimensions: str, measures: str = "us") -> Quantit
     dimension, name = _unit(unit, measures) or ("", "")
     if dimension not in dimensions:
         raise UnitError(text, allowed, _unit_suggestion(unit, dimensions, measures))
-    factor, zero = _factors()[name]
-    low, high = (number * factor + zero for number in _ends(match))
+    if "°" in unit or "deg" in unit or "℃" in unit or "℉" in unit:
+        low, high = (_kelvin(number, name) for number in _ends(match))
+    else:
+        low, high = (number * _factor(name, dimension) for number in _ends(match))
     if high < low:
         raise UnitError(text, "a range that rises, such as 12-24 h")
     if dimension == "temperature" and low < 0:
@@ -220,14 +222,7 @@ def kitchen_volume(name: str, measures: str) -> float:
     found = _unit(name, measures)
     if found is None:
         raise UnitError(name, f"a kitchen measure of {', '.join(MEASURES)}")
-    return _factors()[found[1]][0]
-
-
-def registered_units() -> list[tuple[str, str]]:
-    """Every unit that is read, by its name in the registry, with its dimension."""
-    kitchen = ((unit, measures) for measures in MEASURES for unit in _KITCHEN)
-    found = (*_UNITS.values(), *filter(None, (_unit(unit, measures) for unit, measures in kitchen)))
-    return sorted({(name, dimension) for dimension, name in found})
+    return _factor(found[1], "volume")
 
 
 def _spelt(written: str) -> str:
@@ -254,10 +249,10 @@ def _asked(text: str, dimensions: tuple[str, ...]) -> str:
 def _of_two_units(match: re.Match[str], text: str, dimensions: tuple[str, ...], allowed: str) -> Quantity:
     """``1 h 30 min`` or ``2 lb 4 oz``: the sum, where the second unit is the next smaller of the first and below one of it."""
     large, small = _spelt(match["unit"]), _spelt(match["small"])
-    (dimension, large_name), (other, small_name) = _UNITS[large], _UNITS[small]
-    (of_large, _), (of_small, _) = _factors()[large_name], _factors()[small_name]
-    total, part = int(match["whole"]) * of_large, int(match["part"]) * of_small
-    if dimension != other or dimension not in dimensions or part >= of_large:
+    (dimension, of_large), (other, of_small) = _UNITS[large], _UNITS[small]
+    total = int(match["whole"]) * _factor(of_large, dimension)
+    part = int(match["part"]) * _factor(of_small, other)
+    if dimension != other or dimension not in dimensions or part >= _factor(of_large, dimension):
         raise UnitError(text, allowed)
     return Quantity(low=total + part, high=total + part, dimension=dimension, unit=large, text=" ".join(text.split()))
 
@@ -299,6 +294,14 @@ def _unit_suggestion(unit: str, dimensions: tuple[str, ...], measures: str) -> s
 
 
 @lru_cache
-def _factors() -> dict[str, tuple[float, float]]:
-    """Name in the registry -> what one is in SI, and the SI value of its zero."""
-    return {row["name"]: (float(row["factor"]), float(row["zero"])) for row in read_table("unit_factors.csv")}
+def _factor(name: str, dimension: str) -> float:
+    from handbook.base.unit_registry import registry  # a quarter of a small command's time
+
+    return float(registry.Quantity(1.0, name).to(_SI[dimension]).magnitude)
+
+
+@lru_cache(maxsize=4096)
+def _kelvin(number: float, name: str) -> float:
+    from handbook.base.unit_registry import registry
+
+    return float(registry.Quantity(number, name).to("kelvin").magnitude)

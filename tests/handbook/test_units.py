@@ -3,9 +3,7 @@
 import pint
 import pytest
 
-from handbook.base.csv_rows import read_table
 from handbook.base.errors import UnitError
-from handbook.base.unit_registry import factor_lines
 from handbook.base.units import celsius, fahrenheit, kitchen_volume, parse_quantity
 from tests.published import rows
 
@@ -161,18 +159,6 @@ def test_units_against_pint(unit, theirs):
     assert quantity.low == pytest.approx(
         other.to("m**3" if quantity.dimension == "volume" else "kg").magnitude, rel=1e-9
     )
-
-
-def test_kept_factors_are_those_of_pint():
-    """The table of factors has a row for each unit that is read, as pint gives it today; versions may differ in the last bits."""
-    header, *lines = (line for line in factor_lines() if not line.startswith("#"))
-    kept = read_table("unit_factors.csv")
-    assert list(kept[0]) == header.split(",")
-    assert [row["name"] for row in kept] == [line.split(",")[0] for line in lines]
-    for row, line in zip(kept, lines, strict=True):
-        assert [float(row["factor"]), float(row["zero"])] == pytest.approx(
-            [*map(float, line.split(",")[1:])], rel=1e-14
-        )
 
 
 def test_same_temperature_in_every_scale():
