@@ -50,7 +50,7 @@ def test_the_readme_page_reads_without_a_fault():
     text, faults = split_page(page, "README.md")
     tables = engine_tables()
     words = Vocabulary(foods=food_names(tables), ingredients=ingredient_names(tables), containers=())
-    method, found = read_method("README.md", "page", text.head, list(text.blocks), words, "us")
+    method, found = read_method("README.md", "page", text.head, list(text.blocks), words, "us", tables)
     assert not faults and not found and method.front_matter.title == "Char in a quick brine"
 
 

@@ -12,7 +12,6 @@ from handbook.folder.kitchen import Kitchen
 from handbook.folder.page_text import PageText, split_page
 from handbook.folder.read_text import decode_page
 from handbook.folder.run_files import RunText, read_runs
-from handbook.page.ingredient_lines import check_lines
 from handbook.page.method import Method
 from handbook.page.read_method import read_method
 from handbook.report.method_report import Report
@@ -108,12 +107,9 @@ def _stated(source: PageSource, kitchen: Kitchen) -> tuple[Page, Method | None]:
     if not means_method(text):
         return Page(path=source.path, text=text, faults=(*faults, *_head_faults(text, source.file))), None
     blocks, words, measures = list(text.blocks), kitchen.words, kitchen.house.measures
-    method, wrong = read_method(source.file, source.name, text.head, blocks, words, measures)
-    if method is not None:
-        over = budget_faults(method)
-        wrong = [*wrong, *over, *([] if over else check_lines(method, kitchen.tables))]
-        if over:
-            method = None
+    method, wrong = read_method(source.file, source.name, text.head, blocks, words, measures, kitchen.tables)
+    if method is not None and (over := budget_faults(method)):
+        method, wrong = None, [*wrong, *over]
     stated = None if wrong else method
     return Page(path=source.path, text=text, method=stated, faults=(*faults, *wrong)), method
 

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+
 from handbook.base.errors import PageError
 from handbook.catalogue.ingredients import Ingredient
 from handbook.catalogue.tables import Tables
 from handbook.page.amounts import CurePpm, Gauge, Packed, PieceCount, Share, ToTarget
-from handbook.page.method import Method
 from handbook.page.salting import Glaze, Salting
 from handbook.page.salting import IngredientLine as Line
 
@@ -20,12 +21,11 @@ def find_ingredient(line: Line, tables: Tables) -> Ingredient:
     raise KeyError(line.item)
 
 
-def check_lines(method: Method, tables: Tables) -> list[PageError]:
+def check_lines(mixtures: Iterable[Salting | Glaze], file: str, tables: Tables) -> list[PageError]:
     """Faults of the ingredient lists: volumes or pieces of unknown weight, and missing fillings."""
     faults = []
-    mixtures: tuple[Salting | Glaze, ...] = (*method.saltings, *method.glazes)
     for mixture in mixtures:
-        block = "glaze" if mixture in method.glazes else "salting"
+        block = "glaze" if isinstance(mixture, Glaze) else "salting"
         has_water = any(
             find_ingredient(line, tables).name.startswith("water") and not _is_of_water(line)
             for line in mixture.ingredients
@@ -44,7 +44,7 @@ def check_lines(method: Method, tables: Tables) -> list[PageError]:
                 allowed = "a share of food, or a line of water to take a share of"
             if allowed:
                 key = f"{block}.ingredients.{number}.amount"
-                faults.append(PageError(method.file, line.line, key, line.amount.text, allowed))
+                faults.append(PageError(file, line.line, key, line.amount.text, allowed))
     return faults
 
 

@@ -7,7 +7,9 @@ from typing import Any
 
 from handbook.base.errors import PageError
 from handbook.base.forms import Reading, read_yaml
+from handbook.catalogue.tables import Tables
 from handbook.page.front_matter import FrontMatter, front_matter_form
+from handbook.page.ingredient_lines import check_lines
 from handbook.page.method import BLOCKS, SEVERAL, Method, block_forms, check_method
 from handbook.page.piece_size import with_sizes
 from handbook.page.salting import MIXED, Salting, with_target
@@ -26,14 +28,20 @@ class BlockText:
 
 
 def read_method(
-    file: str, name: str, head: BlockText | None, blocks: list[BlockText], words: Vocabulary, measures: str
+    file: str,
+    name: str,
+    head: BlockText | None,
+    blocks: list[BlockText],
+    words: Vocabulary,
+    measures: str,
+    tables: Tables,
 ) -> tuple[Method | None, list[PageError]]:
     """The method of one page and its faults.
 
     A faulty value is read as its fault line suggests. The method is None where a faulty value has no replacement.
 
     ``file`` is the path in error texts, ``name`` the page's own name, ``measures`` the house's kitchen measures (us,
-    metric, imperial).
+    metric, imperial), ``tables`` those of its foods and ingredients.
     """
     reading = Reading(file=file, measures=measures, stands_in=True)
     values: dict[str, list[Any]] = {kind: [] for kind in BLOCKS}
@@ -55,16 +63,18 @@ def read_method(
         if not values[kind]:
             reading.fault(1, kind, "nothing", f"one {kind} block on the page")
     said = {(fault.line, fault.key) for fault in reading.faults}
+    # Whatever else is wrong, the lines of what could be read are checked in the same run.
+    lines = check_lines(filter(None, (*values["salting"], *values["glaze"])), file, tables)
     is_whole = all(each is not None for found in values.values() for each in found)
     if front_matter is None or not is_whole or not all(values[kind] for kind in ("pieces", "steps", "batches")):
-        return None, reading.faults
+        return None, [*reading.faults, *lines]
     method = _method(file, name, front_matter, values, reading)
     check_method(method, reading)
     # The fault of a replaced value is already recorded.
     keys = {key for _, key in said}
     reading.faults = [each for each in reading.faults if (each.line, each.key) in said or each.key not in keys]
     has_new = any((each.line, each.key) not in said for each in reading.faults)
-    return (None if has_new else method), reading.faults
+    return (None if has_new else method), [*reading.faults, *lines]
 
 
 def _method(file: str, name: str, front_matter: FrontMatter, values: dict[str, list[Any]], reading: Reading) -> Method:

@@ -87,7 +87,7 @@ def case_of(
     }
     texts = [BlockText(kind=key, text=text, line=10) for key, text in blocks.items() if text]
     method, faults = read_method(
-        "test.md", "test", BlockText(kind="front matter", text=head, line=1), texts, WORDS, "us"
+        "test.md", "test", BlockText(kind="front matter", text=head, line=1), texts, WORDS, "us", TABLES
     )
     assert not faults, [str(each) for each in faults]
     makes = {each.name: _made(each, TABLES.foods[food], method.pieces.form) for each in method.saltings}

@@ -44,7 +44,7 @@ def _page(
         "keeping": keeping + "\ntemperature: 3 °C",
     }
     texts = [BlockText(kind=key, text=text, line=10) for key, text in blocks.items() if text]
-    return read_method("test.md", "test", BlockText(kind="front matter", text=head, line=1), texts, WORDS, "us")
+    return read_method("test.md", "test", BlockText(kind="front matter", text=head, line=1), texts, WORDS, "us", TABLES)
 
 
 def _report(*formula, house=HOUSE, **more):

@@ -43,8 +43,8 @@ def test_run_by_eye_in_a_dry_smoker(thickness, hours):
     """19-25 mm pieces, 77 degC, 5-6 h, the thicker nearer 6; 2 h uncovered; basted every 20-30 min: common practice,
     no source. Smoking loss of hot-smoked salmon portions 12-25 % (from memory), pellicle at 1-3 % loss (from memory).
 
-    Where the model says such a run stands, at 10-30 % relative humidity: the food loses 9-32 % of its green weight, typically
-    15-18 %, so its weight agrees with practice. The core stalls in the fifties and ends at 60 to 65 degC in the typical
+    Where the model says such a run stands, at 10-30 % relative humidity: the food loses 8-26 % of its green weight, typically
+    14-18 %, inside the printed range. The core stalls in the fifties and ends at 60 to 65 degC in the typical
     piece, anywhere from 52 to 72 degC in nine of ten, so the six log10 reductions of Listeria are not assured. "Until it looks
     right" is not a core temperature. Two hours in a still fridge lose 0.2-1 %, short of a pellicle by weight.
     """
@@ -53,8 +53,8 @@ def test_run_by_eye_in_a_dry_smoker(thickness, hours):
     assert 55 < smoke.core.typical - 273.15 < 65
     assert smoke.core.low - 273.15 < 55 and smoke.core.high - 273.15 > 60
     assert result.core_time(333.15, result.stages[1].start).status == "sometimes"
-    assert 0.75 < result.yield_.typical < 0.88
-    assert 0.09 <= 1 - result.yield_.high < 1 - result.yield_.low <= 0.32
+    assert 0.12 <= 1 - result.yield_.typical <= 0.25
+    assert 0.08 <= 1 - result.yield_.high < 1 - result.yield_.low <= 0.32
     assert lethality_range(result, organisms()["listeria-fish"]).low < 6.0
     assert 0.001 < result.stages[0].mass_lost.typical < 0.01
 

@@ -97,7 +97,8 @@ def test_smoker_run_is_not_called_safe():
     (core,), (germs,) = by_key("rule_smoker"), by_key("rule_six")
     assert "does not assure a core of 63 °C" in core.misfit
     assert germs.misfit.startswith("Not assured") and germs.finding.trust == "from memory"
-    assert all(0.8 < each.ratio.typical < 1.5 for key in ("loss_19", "loss_25") for each in by_key(key))
+    for (loss,) in (by_key("loss_19"), by_key("loss_25")):
+        assert 12 < loss.model.typical < 25 and loss.misfit == "Inside what is printed."
 
 
 def test_rinse_and_basting():
