@@ -28,7 +28,7 @@ class Range:
     low: float
     typical: float
     high: float
-    is_open: bool = field(default=False, kw_only=True)
+    is_open: bool = field(default=False, kw_only=True, repr=False)
 
     def __post_init__(self) -> None:
         if not self.low <= self.typical <= self.high:

@@ -184,7 +184,7 @@ def test_pictures_outside_are_not_opened(tmp_path, monkeypatch):
         place.write_bytes(PICTURE)
     opened = []
     monkeypatch.setattr("site_build.reading.pictures.picture_size", lambda path: opened.append(path) or (1, 1))
-    monkeypatch.setattr("site_build.reading.pictures._moves", lambda path: True)
+    monkeypatch.setattr("site_build.reading.pictures.moves", lambda path: True)
     written = (f"{tmp_path}/x.png", "../x.png", "%2e%2e/x.png", ".git/x.png", "..%5cx.png", "//x.png")
     for address in written:
         image = f'<img src="{address}" alt="d">'
