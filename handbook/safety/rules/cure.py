@@ -156,14 +156,16 @@ def _outcome(case: SafetyCase, value: Range | None, limit: Limit) -> Outcome:
         # The limits are printed in whole ppm: the trade's quarter of a percent of 6.25 % is 156.25, and meets 156.
         whole = Range(*(float(round(each)) for each in (value.low, value.typical, value.high)))
         result = at_most(whole, bound, any_end=True)
-        mend = f"take {_less(bound, value)} % less curing salt" if result != MET else ""
+        mend = _less(bound, value) if result != MET else ""
         return Outcome(limit=limit, result=result, figure=figure, mend=mend)
     return _finished(case, value, limit, figure)
 
 
 def _less(bound: float, value: Range) -> str:
-    """Necessary reduction of a dose in percent, rounded so that the dose then meets the bound."""
-    return format_rounded_up(100 * (1 - bound / value.high), 0)
+    """How to reduce a dose, in percent rounded so that the dose then meets the bound."""
+    if bound <= 0:
+        return "leave the curing salt out"
+    return f"take {format_rounded_up(100 * (1 - bound / value.high), 0)} % less curing salt"
 
 
 def _finished(case: SafetyCase, value: Range, limit: Limit, figure: str) -> Outcome:
@@ -172,7 +174,7 @@ def _finished(case: SafetyCase, value: Range, limit: Limit, figure: str) -> Outc
     bound = limit.value("finished") * 1e6
     if at_most(value, bound, any_end=True) == FAILS:
         more = "The limit is for the finished food; the dose is over it, and only a laboratory's analysis shows less."
-        mend = f"take {_less(bound, value)} % less curing salt"
+        mend = _less(bound, value)
         return Outcome(limit=limit, result=FAILS, figure=figure, more=more, mend=mend)
     more = "The limit is for the finished food; the dose itself is under it, and some of it is used up."
     return Outcome(limit=limit, result=MET, figure=figure, more=more)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from handbook.base.formats import format_percent_range, format_temperature_range, format_time_range
+from handbook.base.formats import format_percent, format_percent_range, format_temperature_range, format_time_range
 from handbook.base.ranges import Range
 from handbook.catalogue.food_families import FISH
 from handbook.page.finished_food import Keeping
@@ -177,7 +177,11 @@ def _barrier(case: SafetyCase, keeping: Keeping, limit: Limit) -> Outcome:
     # Salt and water activity describe the same barrier: one known failure without acid is a failure.
     known = [each for each in results[:2] if each != UNKNOWN]
     result = MAY_FAIL if MAY_FAIL in results else FAILS if known else UNKNOWN
-    return Outcome(limit=limit, result=result, figure=figure, basis=origin)
+    mend = (
+        f"measure a water activity of {limit.value('water_activity'):g} or a pH of {limit.value('ph'):g} at most, bring the salt of "
+        f"its water to {format_percent(limit.value('water_phase_salt'))}, pack it with air, or freeze it"
+    )
+    return Outcome(limit=limit, result=result, figure=figure, basis=origin, mend=mend)
 
 
 def _retail(case: SafetyCase, keeping: Keeping, limit: Limit) -> Outcome:

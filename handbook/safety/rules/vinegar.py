@@ -65,7 +65,12 @@ def vinegar_strength(case: SafetyCase) -> tuple[Finding, ...]:
 def _no_pickle(case: SafetyCase) -> tuple[Finding, ...]:
     """A page of the kind pickle whose brine is not acid enough: readers would expect acid that is missing."""
     line = case.method.saltings[0].line if case.method.saltings else case.method.front_matter.line
-    figure = f"a brine of {format_percent(vinegar_share(case), 0)} vinegar, the rest water"
+    share = vinegar_share(case)
+    figure = (
+        f"a brine of {format_percent(share, 0)} vinegar, the rest water"
+        if share
+        else "no bath of vinegar that covers it"
+    )
     message = (
         f"No pickle that a document prints is less than {format_percent(PICKLED_FROM, 0)} vinegar (msu-pickled-fish-sheet). "
         "Food that keeps by its salt or its ferment has a kind of its own."
