@@ -97,6 +97,24 @@ def format_temperature(kelvins: float, digits: int = 0) -> str:
     return f"{format_number(celsius(kelvins), digits)} °C ({format_number(fahrenheit(kelvins), digits)} °F)"
 
 
+def format_stated_temperature(kelvins: float) -> str:
+    """Both scales to a tenth, where a whole degree would print a figure on the other side of a limit.
+
+    >>> format_stated_temperature(344.15)
+    '71 °C (159.8 °F)'
+    """
+    return _both_scales(celsius(kelvins), fahrenheit(kelvins))
+
+
+def format_least_temperature(kelvins: float) -> str:
+    """Both scales to a tenth, rounded up, for a temperature to be reached.
+
+    >>> format_least_temperature(344.2612)
+    '71.2 °C (160 °F)'
+    """
+    return _both_scales(*(ceil(10 * scale(kelvins) - 0.01) / 10 for scale in (celsius, fahrenheit)))
+
+
 def format_temperature_range(value: Range, digits: int = 0) -> str:
     """Both scales with both ends; one figure on a scale where both ends print the same.
 
@@ -133,7 +151,7 @@ def add_other_scale(text: str) -> str:
     The printed figure itself is never changed.
 
     >>> add_other_scale("160 °F for 30 minutes")
-    '160 °F [71 °C] for 30 minutes'
+    '160 °F [71.1 °C] for 30 minutes'
     """
     if "°C" in text and ("°F" in text or "Fahrenheit" in text):
         return text
@@ -144,8 +162,17 @@ def _with_other(found: re.Match[str]) -> str:
     is_celsius = found["unit"] == "°C"
     ends = [float(end.replace("−", "-")) for end in (found["low"], found["high"]) if end]
     other = [end * 9 / 5 + 32 if is_celsius else (end - 32) * 5 / 9 for end in ends]
-    words = "–".join(format_number(end, 0 if end == round(end) or abs(end) >= 10 else 1) for end in other)
+    # One figure is a limit: rounded to whole degrees it would be another one.
+    words = "–".join(format_number(end, 0) if len(other) > 1 and abs(end) >= 10 else _tenth(end) for end in other)
     return f"{found[0]} [{words} {'°F' if is_celsius else '°C'}]"
+
+
+def _both_scales(in_celsius: float, in_fahrenheit: float) -> str:
+    return f"{_tenth(in_celsius)} °C ({_tenth(in_fahrenheit)} °F)"
+
+
+def _tenth(value: float) -> str:
+    return format_number(value, 1).removesuffix(".0")
 
 
 def format_signed_percent(fraction: float, digits: int = 1) -> str:

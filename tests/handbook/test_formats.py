@@ -48,6 +48,7 @@ def test_format(shown, wanted):
         ("refrigerator at 40 °F or below", "refrigerator at 40 °F [4.4 °C] or below"),
         ("reach 200-225 °F, cook", "reach 200-225 °F [93–107 °C], cook"),
         ("kept below a range of 80 to 90 °F", "kept below a range of 80 to 90 °F [27–32 °C]"),
+        ("Ground meats 160 °F", "Ground meats 160 °F [71.1 °C]"),
         ("63 °C (145 °F) or above", "63 °C (145 °F) or above"),
         ("at 38 degrees Fahrenheit or less", "at 38 degrees Fahrenheit [3.3 °C] or less"),
         ("at −20 °C for 7 days", "at −20 °C [−4 °F] for 7 days"),

@@ -149,7 +149,7 @@ FOODS_ASK = {
     "breast of duck": "duck breast, wild, meat only",
     "lamb shanks": "lamb leg, lean",
     "cod fillets": "cod, Atlantic",
-    "minced beef": "beef top round, lean+fat",
+    "minced beef": "beef, ground, 20 % fat",
     "St Louis ribs": "pork spareribs",
     "goat's cheese": "cheese, feta",
 }

@@ -6,7 +6,9 @@ from collections.abc import Sequence
 from functools import partial
 
 from handbook.base.formats import (
+    format_least_temperature,
     format_number,
+    format_stated_temperature,
     format_temperature,
     format_temperature_range,
     format_time,
@@ -175,7 +177,7 @@ def _core_outcome(case: SafetyCase, heated: tuple[StepTime, ...], limit: Limit) 
         result = MET if meeting else FAILS
         _, core, hold = max(meeting or stated, key=lambda each: (each[1], each[2]))
         figures.append(
-            f"{format_temperature(core)}{f' held {format_time(hold)}' if hold else ', no hold'}, {case.by_page}"
+            f"{format_stated_temperature(core)}{f' held {format_time(hold)}' if hold else ', no hold'}, {case.by_page}"
         )
     if case.core is not None:
         computed, figure = _computed_core(case, case.core, limit)
@@ -210,7 +212,7 @@ def _mend(stated: Sequence[tuple[StepTime, float, float]], limit: Limit) -> str:
     if row is not None and row[1] > hold:
         return f"hold {format_time(row[1] - hold)} longer at {format_temperature(core)}"
     first = limit.rows[-1] if len(limit.rows) > 1 else limit.rows[0]
-    return f"bring the core to {format_temperature(first[0])}" + (
+    return f"bring the core to {format_least_temperature(first[0])}" + (
         f" and hold {format_time(first[1])}" if first[1] else ""
     )
 

@@ -1,4 +1,4 @@
-"""Forms of the food in the words of a step that are stricter than the keys of the page."""
+"""Forms of the food in its name or in the words of a step that are stricter than the keys of the page."""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ from handbook.safety.judging import NOT_KNOWN, Finding, Rule, without_limit
 FORM = Rule(
     id="form-in-words",
     topic="heat",
-    title="Form of the food in the words of a step",
+    title="Form of the food in its name and in the words of steps",
     advice="What was outside is inside once food is minced, stuffed or pierced, and it is then cooked hotter.",
 )
 RULES = (FORM,)
@@ -35,6 +35,8 @@ _WORDS = {
         re.IGNORECASE,
     ),
 }
+#: A food that is sold minced says so in its name.
+_MINCED_NAME = re.compile(r"\b(?:ground|minced?)\b", re.IGNORECASE)
 #: A pricked skin lets fat out. Words such as apart or left out do not apply to the food.
 _APART = re.compile(r"\b(?:no|not|never|without|apart|separate|separately|skin|casing|casings|mallet)\b", re.IGNORECASE)
 #: Forms that are judged at least as strictly as each form.
@@ -46,23 +48,27 @@ _AS_STRICT = {
 
 
 def form_in_words(case: SafetyCase) -> tuple[Finding, ...]:
-    """Food that a step minces, stuffs or pierces while the page's pieces state that it is whole inside."""
+    """Food that comes minced, or that a step minces, stuffs or pierces, while the page's pieces state that it is whole
+    inside."""
     if case.food.food_class not in RISKY_RAW or case.is_for_the_eater_to_cook:
         return ()
     if case.method.pieces.state == "cooked":
         return ()
-    found: list[Finding] = []
+    named = _MINCED_NAME.search(case.food.name)
+    if named and not _is_told(case, "minced"):
+        return (_against(case, "minced", f"“{named[0]}” in the name of the food", case.method.front_matter.line),)
     for step in case.method.steps:
         for form, words in _WORDS.items():
             said = words.search(step.do)
-            if said is None or _APART.search(step.do) or _is_told(case, form):
-                continue
-            figure = f"“{said[0].strip()}” in the words of a step, while the pieces are {case.method.pieces.form}"
-            mend = f"state `form: {form}` in the pieces block, or say otherwise what the step does"
-            found.append(
-                without_limit(FORM, "stop", figure, FORM.advice, certainty=NOT_KNOWN, line=step.line, mend=mend)
-            )
-    return tuple(found[:1])
+            if said is not None and not _APART.search(step.do) and not _is_told(case, form):
+                return (_against(case, form, f"“{said[0].strip()}” in the words of a step", step.line),)
+    return ()
+
+
+def _against(case: SafetyCase, form: str, where: str, line: int) -> Finding:
+    figure = f"{where}, while the pieces are {case.method.pieces.form}"
+    mend = f"state `form: {form}` in the pieces block, or say otherwise what is done"
+    return without_limit(FORM, "stop", figure, FORM.advice, certainty=NOT_KNOWN, line=line, mend=mend)
 
 
 def findings(case: SafetyCase) -> tuple[Finding, ...]:
