@@ -7,6 +7,7 @@ from dataclasses import replace
 
 from handbook.base.ranges import Range
 from handbook.brine.make_up import MakeUp
+from handbook.catalogue.food_families import PLANTS
 from handbook.catalogue.tables import Tables
 from handbook.page.house import House
 from handbook.page.method import Method
@@ -145,7 +146,7 @@ def _finished(weighed: Weighed, courses: Courses, calibration: Calibration | Non
         method=method,
         salted=courses.salted,
         heat=courses.heat,
-        family=kind,
+        family="cooked plant" if kind == "cook" and weighed.food.food_class in PLANTS else kind,
         filled=weight_filled(method, weighed.salts),
         stirred=stirred_without_gain(method, weighed.food, mixtures),
         is_measured=calibration is not None and calibration.loss is not None,

@@ -18,6 +18,7 @@ TYPICAL_YIELD = {
     "hot smoke": Range(0.75, 0.82, 0.88),
     "cold smoke": Range(0.82, 0.83, 0.84),
     "cook": Range(0.68, 0.76, 0.85),
+    "cooked plant": Range(0.85, 0.95, 1.05),
     "dry cure": Range(0.94, 0.97, 0.99),
     "brine": Range(0.96, 1.0, 1.1),
     "ferment": Range(0.65, 0.75, 0.85),
