@@ -61,7 +61,7 @@ def read_method(
         values[block.kind].append(read_yaml(forms[block.kind], block.text, reading, block.kind, block.line, block.kind))
     for kind in ("pieces", "steps", "batches"):
         if not values[kind]:
-            reading.fault(1, kind, "nothing", f"one {kind} block on the page")
+            reading.fault(1, kind, "nothing", f"one {kind} block on the page, from a line ```{kind} to a line ```")
     said = {(fault.line, fault.key) for fault in reading.faults}
     # Whatever else is wrong, the lines of what could be read are checked in the same run.
     lines = check_lines(filter(None, (*values["salting"], *values["glaze"])), file, tables)
