@@ -150,19 +150,19 @@ def _book_pages(site: Path) -> dict[str, int]:
 
 def _measured(page: Page, site: Path, name: str, book: dict[str, int]) -> Measured:
     file, screens, differs = site / f"{name}.html", [], False
-    page.goto(file.as_uri())
-    page.evaluate(ALL_NEAR)
-    page.evaluate("document.fonts.ready.then(() => true)")
-    for width, height in SCREENS:
+    for width, height in reversed(SCREENS):  # the phone last: what follows is measured on it
+        # Loaded at its own size: a wide screen opens folds that stand beside the steps.
         page.set_viewport_size({"width": width, "height": height})
+        page.goto(file.as_uri())
+        page.evaluate(ALL_NEAR)
+        page.evaluate("document.fonts.ready.then(() => true)")
         by_scheme = []
         for scheme in SCHEMES:
             page.emulate_media(color_scheme=scheme)
             by_scheme.append(page.evaluate(_READ, height))
-        screens.append(by_scheme[0])
+        screens.insert(0, by_scheme[0])
         differs |= by_scheme[0] != by_scheme[1]
     page.emulate_media(color_scheme="light")
-    page.set_viewport_size({"width": SCREENS[0][0], "height": SCREENS[0][1]})
     firsts = page.evaluate(_FIRSTS)
     paper, texts = {}, []
     for kind in ("sheet", "card"):
