@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Callable
 from math import ceil
 
 from handbook.base.ranges import Range
@@ -103,16 +104,16 @@ def format_stated_temperature(kelvins: float) -> str:
     >>> format_stated_temperature(344.15)
     '71 °C (159.8 °F)'
     """
-    return _both_scales(celsius(kelvins), fahrenheit(kelvins))
+    return _to_a_tenth(kelvins, format_number)
 
 
 def format_least_temperature(kelvins: float) -> str:
     """Both scales to a tenth, rounded up, for a temperature to be reached.
 
-    >>> format_least_temperature(344.2612)
+    >>> format_least_temperature(344.2611)
     '71.2 °C (160 °F)'
     """
-    return _both_scales(*(ceil(10 * scale(kelvins) - 0.01) / 10 for scale in (celsius, fahrenheit)))
+    return _to_a_tenth(kelvins, format_rounded_up)
 
 
 def format_temperature_range(value: Range, digits: int = 0) -> str:
@@ -163,16 +164,19 @@ def _with_other(found: re.Match[str]) -> str:
     ends = [float(end.replace("−", "-")) for end in (found["low"], found["high"]) if end]
     other = [end * 9 / 5 + 32 if is_celsius else (end - 32) * 5 / 9 for end in ends]
     # One figure is a limit: rounded to whole degrees it would be another one.
-    words = "–".join(format_number(end, 0) if len(other) > 1 and abs(end) >= 10 else _tenth(end) for end in other)
+    words = "–".join(
+        format_number(end, 0) if len(other) > 1 and abs(end) >= 10 else _tenth(end, format_number) for end in other
+    )
     return f"{found[0]} [{words} {'°F' if is_celsius else '°C'}]"
 
 
-def _both_scales(in_celsius: float, in_fahrenheit: float) -> str:
-    return f"{_tenth(in_celsius)} °C ({_tenth(in_fahrenheit)} °F)"
+def _to_a_tenth(kelvins: float, form: Callable[[float, int], str]) -> str:
+    in_celsius, in_fahrenheit = (_tenth(scale(kelvins), form) for scale in (celsius, fahrenheit))
+    return f"{in_celsius} °C ({in_fahrenheit} °F)"
 
 
-def _tenth(value: float) -> str:
-    return format_number(value, 1).removesuffix(".0")
+def _tenth(value: float, form: Callable[[float, int], str]) -> str:
+    return form(value, 1).removesuffix(".0")
 
 
 def format_signed_percent(fraction: float, digits: int = 1) -> str:

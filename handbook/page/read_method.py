@@ -12,7 +12,7 @@ from handbook.page.front_matter import FrontMatter, front_matter_form
 from handbook.page.ingredient_lines import check_lines
 from handbook.page.method import BLOCKS, SEVERAL, Method, block_forms, check_method
 from handbook.page.piece_size import with_sizes
-from handbook.page.salting import MIXED, Salting, with_target
+from handbook.page.salting import BRINE, CURE, MIX, MIXED, Salting, with_target
 from handbook.page.vocabulary import Vocabulary
 
 MAX_BLOCKS = 20
@@ -99,5 +99,5 @@ def _method(file: str, name: str, front_matter: FrontMatter, values: dict[str, l
 def _usual_name(salting: Salting) -> str:
     """The name of a salting that the page does not name."""
     if salting.kind == MIXED:
-        return "mix"
-    return "cure" if salting.is_dry else "brine"
+        return MIX
+    return CURE if salting.is_dry else BRINE

@@ -19,6 +19,8 @@ from handbook.page.written_lines import WrittenLine
 #: Salt mixed into minced or mixed food: it is even at once, and all of it stays in the food.
 MIXED = "mixed in"
 SALTING_KINDS = ("immersion", "equilibrium", "injection", "dry cure", MIXED, "ferment brine", "dry-salted ferment")
+#: Names of the mixtures that a page does not name: a bath or pump, a dry cure, what is mixed in, a glaze.
+BRINE, CURE, MIX, GLAZE = USUAL_NAMES = ("brine", "cure", "mix", "glaze")
 #: Kinds of salting in which the food lies in a liquid that shares its salt with it: a bath.
 BATHS = ("immersion", "equilibrium", "ferment brine")
 #: Kinds of salting in which the salt is rubbed on, strewn or mixed in, with no bath.
@@ -77,7 +79,7 @@ class Salting:
 class Glaze:
     """A mixture brushed or poured on; ``stays_on`` is the part that remains on the food, of green weight."""
 
-    name: Annotated[str, Key("a name, when a page has several", Words(limit=40))] = "glaze"
+    name: Annotated[str, Key("a name, when a page has several", Words(limit=40))] = GLAZE
     ingredients: Annotated[tuple[IngredientLine, ...], Key("what goes in")]
     stays_on: Annotated[
         Share | None, Key("the part that stays on the food, of green weight", ShareForm(bases=("food",), high=0.5))

@@ -89,15 +89,6 @@ _VOID = frozenset(
 _TEXT_ONLY = frozenset(("title", "option", "textarea", "desc"))
 
 
-#: The blank of a temperature in a text: neither within a tag, where the next angle bracket closes it, nor in a script's data.
-_DEGREES = re.compile(r"(?<=\d) (?=°[CF](?![^<>]*(?:>|</script)))")
-
-
-def bind_degrees(html: str) -> str:
-    """A page whose temperatures do not break over two lines: no break between figure and degree sign."""
-    return _DEGREES.sub("\N{NO-BREAK SPACE}", html)
-
-
 def mark_languages(html: str, own_words: Collection[str] = ()) -> str:
     """A page or part of one, without frames and with the language of every text. ``own_words`` are the author's texts."""
     return _Marking(html, own_words).marked()

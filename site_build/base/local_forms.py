@@ -26,6 +26,8 @@ MONTH_NAMES = (
 )
 _WORD = re.compile(r"[^\W\d_]+")
 _POINT = re.compile(r"(?<=\d)\.(?=\d)")
+#: The blank of a temperature in a text: neither within a tag, where the next angle bracket closes it, nor in a script's data.
+_DEGREES = re.compile(r"(?<=\d) (?=°[CF](?![^<>]*(?:>|</script)))")
 _ISOLATE, _END_OF_ISOLATE = "\u2066", "\u2069"
 #: Words within figures that the engine prints or that a cook writes in a quantity.
 UNIT_WORDS = (
@@ -62,6 +64,11 @@ def local_alone(text: str) -> str:
     """A figure as the language writes it where it stands alone; with words it is an English sentence and stays as it is."""
     words = filter(str.isalpha, _WORD.findall(text))  # raised figures are no words
     return local(text) if all(len(word) < 2 or word in NEUTRAL or word in UNIT_WORDS for word in words) else text
+
+
+def bind_degrees(html: str) -> str:
+    """A page whose temperatures do not break over two lines: no break between figure and degree sign."""
+    return _DEGREES.sub("\N{NO-BREAK SPACE}", html)
 
 
 def decimal_mark() -> str:

@@ -15,13 +15,12 @@ from jinja2 import Environment
 from markupsafe import Markup, escape
 
 from handbook.base.wording import PLACEHOLDER, PLAIN_ENGLISH, Wording
+from handbook.page.salting import USUAL_NAMES
 
 #: Begin and end of words in the house's language: noncharacters, which Unicode keeps for internal use.
 BEGIN, END = "\ufdd0", "\ufdd1"
 #: The same for English within the data of a script.
 _ENGLISH, _ENGLISH_END = "\ufdd2", "\ufdd3"
-#: Names of mixtures that their author left to the engine.
-_GIVEN = ("brine", "cure", "glaze")
 _current: ContextVar[Wording] = ContextVar("wording", default=PLAIN_ENGLISH)
 
 
@@ -80,7 +79,7 @@ def own(text: str) -> str:
 def called(name: str) -> str:
     """A mixture's name: one that its author gave is in the house's language, the engine's own stays English untranslated."""
     text = said(name)
-    return text if text != name or name.casefold() in _GIVEN else own(name)
+    return text if text != name or name.casefold() in USUAL_NAMES else own(name)
 
 
 def for_script(text: str) -> str:

@@ -21,8 +21,8 @@ from mkdocs.utils import get_build_datetime
 from handbook.base.errors import HandbookError
 from handbook.base.records import free_texts
 from handbook.folder.source import read_source
-from site_build.base.languages import bind_degrees, mark_languages
-from site_build.base.local_forms import is_right_to_left
+from site_build.base.languages import mark_languages
+from site_build.base.local_forms import bind_degrees, is_right_to_left
 from site_build.base.progress import Progress
 from site_build.base.said_words import install_words, own, said, use_wording, wording_now
 from site_build.base.store import open_store

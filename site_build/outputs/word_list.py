@@ -99,7 +99,8 @@ def closed_words() -> Iterator[str]:
     yield from (*finished_food.PACKS, *AUDIENCES, *UNIT_WORDS, *map(str.capitalize, LEVELS), *PLACES, *STANDINGS)
     yield from ("meets", "does not meet", "may not meet", "not known", "Meets the limit.", "Does not meet the limit.")
     yield from (signed.NEVER, signed.SIGNED, signed.WORDS, signed.CHANGED)
-    yield from ("brine", "Brine", "cure", "Cure", "glaze", "Glaze")
+    for name in salting.USUAL_NAMES:
+        yield from (name, name.capitalize())
     yield from dict.fromkeys(each.pack_state for each in engine_tables().ingredients.values() if each.pack_state)
     yield from TASTE_SCALE.values()
     yield from (RUNNING, MADE, ENDED, DISCARDED, *WENT, *STATES, *CHECKED_IN, *inspection_words(), *front_matter.EATEN)

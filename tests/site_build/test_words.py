@@ -17,6 +17,7 @@ import site_build
 from handbook.base.wording import Wording
 from handbook.folder.kitchen import read_kitchen
 from handbook.folder.words_file import read_wording
+from handbook.page.salting import USUAL_NAMES
 from handbook.safety.findings import RULES
 from site_build.base.languages import NEUTRAL, mark_languages
 from site_build.base.local_forms import (
@@ -204,6 +205,7 @@ def test_a_mixture_is_called_in_its_own_language():
         ]
         assert for_script(called("brine")) == "\ufdd2brine\ufdd3" and for_script(called("cure")) == f"{BEGIN}suola{END}"
     assert called("brine") == for_script("brine") == "brine"
+    assert {*USUAL_NAMES, *map(str.capitalize, USUAL_NAMES)} <= set(closed_words())
 
 
 def test_no_frame_leaves_the_generator(pseudo_site):

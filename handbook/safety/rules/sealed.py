@@ -108,7 +108,8 @@ def stood_sealed(case: SafetyCase) -> tuple[Finding, ...]:
         return ()
     exempt = {each.number for each in (*souring_spans(case), *salt_paste_spans(case))}
     is_acid = is_acid_food(case)
-    for run, medium in _closed_runs(case):
+    runs = _closed_runs(case)
+    for run, medium in runs:
         if is_acid and medium != "oil":
             continue
         stood = [each for each in run if not each.is_frozen and each.number not in exempt]
@@ -118,7 +119,8 @@ def stood_sealed(case: SafetyCase) -> tuple[Finding, ...]:
             days = _days(part[-1], medium, case)
             most = notion("sealed-for") if part is not stood else days
             time = sum(each.longest for each in part)
-            kept = 0.0 if part is not stood or time < notion("waits") else _kept(case, run, medium)
+            is_left = run is runs[-1][0] and part is stood and time >= notion("waits")
+            kept = _kept(case, medium) if is_left else 0.0
             if time + kept <= most:
                 continue
             return (_too_long(part, medium, time + kept, days),)
@@ -155,12 +157,10 @@ def _is_warm(span: Span) -> bool:
     return span.around is None or span.around.high > _cold() + 1e-6
 
 
-def _kept(case: SafetyCase, run: list[Span], medium: str) -> float:
-    """Time in s for which the page then keeps the food where the run has left it; 0 where it is taken out first."""
+def _kept(case: SafetyCase, medium: str) -> float:
+    """Time in s for which the page then keeps the food in ``medium``, where its last run has left it; 0 in another pack."""
     keeping = case.method.keeping
-    last = _closed_runs(case)[-1][0]
-    is_same = case.pack == medium and run[-1].number == last[-1].number
-    return keeping.time.high if is_same and keeping is not None and keeping.time is not None else 0.0
+    return keeping.time.high if case.pack == medium and keeping is not None and keeping.time is not None else 0.0
 
 
 def findings(case: SafetyCase) -> tuple[Finding, ...]:
