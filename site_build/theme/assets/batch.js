@@ -232,6 +232,6 @@
   window.handbookBatch = {
     column: column, mostFood: mostFood, parseNumber: parseNumber, thicknessRows: thicknessRows, stepsFor: stepsFor,
     formatNumber: formatNumber, formatMass: formatMass, formatPounds: formatPounds, formatTimeRange: formatTimeRange,
-    formatClock: formatClock, formatVolume: formatVolume,
+    formatClock: formatClock,
   };
 }());

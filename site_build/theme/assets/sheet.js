@@ -6,7 +6,7 @@
   const tell = window.handbookTell, rules = window.handbookRules;
 
   const tools = window.handbookBatch, element = window.handbookParts.element, root = document.documentElement;
-  const block = document.getElementById("method-data"), listeners = [];
+  const block = document.getElementById("method-data");
   const written = block ? JSON.parse(block.textContent) : null;
   const LENGTHS = { mm: 0.001, cm: 0.01, in: 0.0254 };
   const MASSES = { kg: 1, g: 0.001, lb: 0.45359237, oz: 0.028349523125 };
@@ -177,7 +177,6 @@
     drawSteps(now);
     drawCard(now);
     markRows();
-    listeners.forEach(function (each) { each(now); });
     return words;
   }
   function markRows() {
@@ -321,7 +320,7 @@
   }
 
   window.handbookSheet = {
-    data: data, state: state, onChange: function (each) { listeners.push(each); }, draw: draw, massText: massText,
+    data: data, state: state, draw: draw, massText: massText,
     setReady: function (text) { state.ready = text; writeAddress(); draw(); },
   };
   document.addEventListener("DOMContentLoaded", function () {
