@@ -6,12 +6,13 @@ salt; the model then says its 90 % band for the kitchen's rate. ``python -m test
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import lru_cache
 from math import exp, hypot, log
 from statistics import NormalDist
 
 import numpy as np
+from msgspec.structs import replace
 
 from handbook.base.ranges import Range
 from handbook.runs.calibrate import RATE_DEVIATION, SALT_ERROR, SALT_SHARED

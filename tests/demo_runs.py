@@ -7,12 +7,13 @@ A test asks that the calibration finds the factors again inside its bands. Inven
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import datetime, timedelta
 from math import log
 from pathlib import Path
 
 import numpy as np
+from msgspec.structs import replace
 
 from handbook.base.ranges import Range
 from handbook.brine.hydrometer_scales import SIXTY_FAHRENHEIT

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import re
 from collections import Counter
-from dataclasses import replace
+
+from msgspec.structs import replace
 
 from handbook import __version__
 from handbook.base.ranges import Range

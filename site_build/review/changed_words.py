@@ -9,8 +9,9 @@ from __future__ import annotations
 import re
 from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
 from difflib import SequenceMatcher
+
+from msgspec import Struct
 
 from handbook.folder.page_text import PageText
 
@@ -27,8 +28,7 @@ _NUMBER = re.compile(r"\d[\d.,/–-]*|[½⅓⅔¼¾⅛⅜⅝⅞]")
 _EDGES = re.compile(r"^[^\w½⅓⅔¼¾⅛⅜⅝⅞]+|[^\w½⅓⅔¼¾⅛⅜⅝⅞%°]+$")
 
 
-@dataclass(frozen=True, kw_only=True)
-class WordsChange:
+class WordsChange(Struct, frozen=True, kw_only=True):
     """One changed passage: its words before and after, and its important changes, such as ``lost: never``."""
 
     before: str

@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
 from pathlib import Path
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from handbook import __version__
 from handbook.base.errors import HandbookError
@@ -297,8 +299,7 @@ class _Review:
         return StatedChange(path, "", status), [each for each in faults if each not in before]
 
 
-@dataclass(frozen=True, kw_only=True)
-class Affected:
+class Affected(Struct, frozen=True, kw_only=True):
     """Pages that the working tree's changes can affect, in order, the number of all pages, and every fault of the
     former.
     """
