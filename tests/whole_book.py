@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from pathlib import Path
 
+from msgspec import Struct
 from msgspec.structs import asdict
 
 from handbook.catalogue.tables import Tables
@@ -31,8 +31,7 @@ class BookPage(Page, frozen=True, kw_only=True):
         return url_of(self.path)
 
 
-@dataclass(frozen=True, kw_only=True)
-class Book:
+class Book(Struct, frozen=True, kw_only=True):
     """The whole handbook."""
 
     house: House

@@ -14,6 +14,7 @@ from datetime import date
 from pathlib import Path
 
 import pytest
+from msgspec.structs import asdict
 
 import handbook
 from handbook.base.units import parse_quantity
@@ -134,7 +135,7 @@ def page_bytes(source, path: str) -> bytes:
     """Everything that one page gives the site, made anew."""
     made = make_page(job_of(source, path), fingerprint())
     assert not made.faults, made.faults
-    return json.dumps([made.page, made.files], default=vars).encode()
+    return json.dumps([made.page, made.files], default=asdict).encode()
 
 
 @pytest.fixture(scope="module")
