@@ -42,6 +42,12 @@ class PageText(Struct, frozen=True, kw_only=True):
         return self.joined([f"handbook-block-{number}-here" for number in range(len(self.blocks))])
 
     @property
+    def paragraphs(self) -> list[str]:
+        """The paragraphs of the author's words, each as one line."""
+        parts = (part for stretch in self.stretches for part in re.split(r"\n\s*\n", "\n".join(stretch)))
+        return [line for each in parts if (line := " ".join(each.split()))]
+
+    @property
     def is_method(self) -> bool:
         """Whether the page has calculation blocks. A page without them is plain reading."""
         return bool(self.blocks)

@@ -13,8 +13,8 @@ from math import isfinite
 from typing import Annotated, Any, Literal
 
 import msgspec
-from msgspec import Meta, Struct
-from msgspec.structs import asdict, replace
+from msgspec import Meta, Struct, to_builtins
+from msgspec.structs import replace
 
 from handbook.base.errors import HandbookError
 from handbook.base.formats import format_mass, format_number, format_time, format_volume
@@ -36,19 +36,17 @@ class FiguresError(HandbookError):
     """A file is not a record of figures; the text is the reason."""
 
 
-class Figure(Struct, frozen=True, kw_only=True):
-    """One figure: typical value with its range in ``unit``, or words. A value of None is not known or not reached."""
+class Figure(Struct, frozen=True, kw_only=True, omit_defaults=True):
+    """One figure: typical value with its range in ``unit``, or words. A value of None is not known or not reached.
+
+    What is not stated is left out of the file.
+    """
 
     value: _Number | None = None
     low: _Number | None = None
     high: _Number | None = None
     unit: str = ""
     words: str = ""
-
-    @property
-    def is_words(self) -> bool:
-        """Whether it has only words."""
-        return self.value is None and bool(self.words)
 
     @property
     def text(self) -> str:
@@ -124,7 +122,7 @@ class Recorded(Struct, frozen=True, kw_only=True):
 
 def method_lines(path: str, method: MethodFigures) -> str:
     """One method's part of the record, with its indentation there."""
-    return "\n".join(_lines(_method_table(method), "  ", f"{_json(path)}: "))
+    return "\n".join(_lines(to_builtins(method), "  ", f"{_json(path)}: "))
 
 
 def split_lines(path: str, method: MethodFigures) -> tuple[str, int]:
@@ -138,7 +136,7 @@ def split_lines(path: str, method: MethodFigures) -> tuple[str, int]:
 def cost_lines(figures: dict[str, Figure]) -> str:
     """The lines of a method's cost among its other figures."""
     return "".join(
-        f"{_FIGURE_INDENT}{_json(key)}: {_json(_figure_table(each))},\n" for key, each in sorted(figures.items())
+        f"{_FIGURE_INDENT}{_json(key)}: {_json(to_builtins(each))},\n" for key, each in sorted(figures.items())
     )
 
 
@@ -220,32 +218,6 @@ def show_range(low: float | None, value: float | None, high: float | None, unit:
 def digest(text: str, length: int = 6) -> str:
     """A short hash of ``text``, in hexadecimal."""
     return hashlib.sha256(text.encode("utf-8", "surrogatepass")).hexdigest()[:length]
-
-
-def _method_table(method: MethodFigures) -> dict:
-    table = asdict(method)
-    table["mixtures"] = {
-        name: {item: asdict(each) for item, each in lines.items()} for name, lines in method.mixtures.items()
-    }
-    table["findings"] = {key: asdict(each) for key, each in method.findings.items()}
-    table["figures"] = {key: _figure_table(each) for key, each in method.figures.items()}
-    table["steps"] = [
-        {
-            **asdict(each),
-            "start": _figure_table(each.start),
-            "duration": _figure_table(each.duration),
-            "figures": {key: _figure_table(figure) for key, figure in each.figures.items()},
-        }
-        for each in method.steps
-    ]
-    return table
-
-
-def _figure_table(figure: Figure) -> dict:
-    if figure.is_words:
-        return {"words": figure.words}
-    table = {"value": figure.value, "low": figure.low, "high": figure.high, "unit": figure.unit}
-    return {**table, "words": figure.words} if figure.words else table
 
 
 def _lines(value, indent: str, head: str):

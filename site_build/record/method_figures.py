@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections import Counter
 
 from msgspec.structs import replace
@@ -293,9 +292,8 @@ def _findings(report: Report) -> dict[str, FindingFigures]:
 def _prose(text: PageText, report: Report) -> tuple[str, ...]:
     sheet = report.method.front_matter
     about = (sheet.summary, sheet.keeper, sheet.reviewed.isoformat(), ", ".join(sheet.tags))
-    prose = (part for stretch in text.stretches for part in re.split(r"\n\s*\n", "\n".join(stretch)))
-    paragraphs = (" ".join(each.split()) for each in (*about, *prose))
-    return tuple(f"{digest(each)} {len(each.split())}" for each in paragraphs if each)
+    paragraphs = (*filter(None, map(plain, about)), *text.paragraphs)
+    return tuple(f"{digest(each)} {len(each.split())}" for each in paragraphs)
 
 
 def figure(value, unit: str, factor: float | None = None) -> Figure:

@@ -22,7 +22,7 @@ from site_build.reading.author_html import author_html
 from site_build.reading.links import check_links
 from site_build.record.dependencies import depends_on_any
 from site_build.record.stated_words import house_values
-from site_build.review.changed_words import WordsChange, changed_words, marked_words, paragraphs
+from site_build.review.changed_words import WordsChange, changed_words, marked_words
 from site_build.review.changes import Comparison, HouseChange, MethodChange, StatedChange
 from site_build.review.compare import MISSING, compare_method, compare_words
 from site_build.review.edition import (
@@ -215,7 +215,7 @@ class _Review:
             text, fault = decode_page(edition.content(name), edition.file(name))
             if fault:
                 return ()
-            sides.append(paragraphs(split_page(text, edition.file(name))[0]))
+            sides.append(split_page(text, edition.file(name))[0].paragraphs)
         return changed_words(*sides)
 
     def _house_change(self) -> HouseChange:
