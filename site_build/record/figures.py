@@ -37,10 +37,7 @@ class FiguresError(HandbookError):
 
 
 class Figure(Struct, frozen=True, kw_only=True, omit_defaults=True):
-    """One figure: typical value with its range in ``unit``, or words. A value of None is not known or not reached.
-
-    What is not stated is left out of the file.
-    """
+    """One figure: typical value with its range in ``unit``, or words. A value of None is not known or not reached."""
 
     value: _Number | None = None
     low: _Number | None = None

@@ -308,7 +308,7 @@ def figure(value, unit: str, factor: float | None = None) -> Figure:
     )
     if isinstance(value, Range) and value.is_open:
         typical, high = typical if value.typical < value.high else None, None
-    return Figure(value=typical, low=low, high=high, unit=unit, words="" if typical is not None else "not reached")
+    return words("not reached") if typical is None else Figure(value=typical, low=low, high=high, unit=unit)
 
 
 def words(text: str) -> Figure:
