@@ -9,11 +9,11 @@ import shutil
 import subprocess
 import sys
 import venv
-from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
 import yaml
+from msgspec import Struct, field
 
 _VALUES = re.compile(r"\$\{\{\s*([\w.]+)\s*\}\}")
 
@@ -26,8 +26,7 @@ class StepFailed(Exception):
         self.said = said
 
 
-@dataclass(kw_only=True)
-class Forge:
+class Forge(Struct, kw_only=True):
     """A bare repository that plays the forge, a machine for its jobs, and the site that it publishes."""
 
     place: Path

@@ -10,11 +10,11 @@ import os
 import re
 import shutil
 import subprocess
-from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
 import yaml
+from msgspec import Struct, field
 
 from tests.acted_forge import StepFailed
 
@@ -24,8 +24,7 @@ for word in "$@"; do case "$word" in "body=<"*) cat "${word#body=<}" > "$SENT/bo
 """
 
 
-@dataclass(kw_only=True)
-class PipelineForge:
+class PipelineForge(Struct, kw_only=True):
     """A bare repository that plays the forge, a machine for its jobs, its pages, and what was sent to its interface."""
 
     place: Path

@@ -17,10 +17,10 @@ import subprocess
 import sys
 import tempfile
 from collections.abc import Callable
-from dataclasses import dataclass
 from pathlib import Path
 
 import click
+from msgspec import Struct
 
 from tests.bench_plain import markdown_command, mkdocs_command, write_plain
 from tests.bench_preview import edit_to_page
@@ -46,8 +46,7 @@ TARGETS = {
 MOST_EDIT = 1.0
 
 
-@dataclass(frozen=True, kw_only=True)
-class Size:
+class Size(Struct, frozen=True, kw_only=True):
     """The rows of one size of handbook."""
 
     methods: int

@@ -19,8 +19,9 @@ import tempfile
 import threading
 from collections.abc import Iterator
 from contextlib import contextmanager
-from dataclasses import dataclass
 from pathlib import Path
+
+from msgspec import Struct
 
 from site_build.build.build_site import Choices, build_site
 from tests.site_build.browser import chromium
@@ -64,8 +65,7 @@ _READ = """(quiet) => {
 }"""
 
 
-@dataclass(frozen=True, kw_only=True)
-class Visit:
+class Visit(Struct, frozen=True, kw_only=True):
     """One first visit: times in ms since it was asked for, bytes on the wire by kind, cumulative layout shift."""
 
     paint: float

@@ -14,8 +14,9 @@ import shutil
 import statistics
 import sys
 import tempfile
-from dataclasses import replace
 from pathlib import Path
+
+from msgspec.structs import replace
 
 import site_build.theme
 from site_build.outputs.search import index_script, indexed

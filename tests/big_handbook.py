@@ -10,13 +10,13 @@ A handbook of N methods is the beginning of every larger one with the same seed:
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
 from pathlib import Path
 from posixpath import dirname, relpath
 from random import Random
 
 import click
 import yaml
+from msgspec import Struct
 
 from handbook.folder.page_text import split_page
 from tests.big_pictures import write_picture
@@ -47,8 +47,7 @@ _LEAN_PORK = ("pork loin, whole, lean+fat", "pork loin, whole, lean", "pork tend
 _ROOTS = ("cabbage, green", "cabbage, red", "cabbage, napa/pe-tsai", "turnip", "carrot", "radish", "beet")
 
 
-@dataclass(frozen=True, kw_only=True)
-class Pattern:
+class Pattern(Struct, frozen=True, kw_only=True):
     """A demo method, where its variations stand, what they are called, and the foods that suit it."""
 
     demo: str
@@ -113,8 +112,7 @@ PATTERNS = (
 )
 
 
-@dataclass(frozen=True, kw_only=True)
-class Invented:
+class Invented(Struct, frozen=True, kw_only=True):
     """What is settled of a method before it is written: other pages link to it."""
 
     number: int

@@ -11,11 +11,11 @@ import sys
 import tempfile
 import time
 from collections.abc import Callable
-from dataclasses import dataclass, field
 from pathlib import Path
 from random import Random
 
 import click
+from msgspec import Struct, field
 
 from tests import build_faults as faults
 from tests import cache_faults
@@ -30,8 +30,7 @@ ODD_NAMES = ("extra.md", "notes/extra.jpg", "extra.csv", "extra.txt")
 CHANGED = ("soy-eggs.md", "notes/bench.md", "notes/bench.jpg", "house.yml", "notes/tub.md")
 
 
-@dataclass(kw_only=True)
-class Result:
+class Result(Struct, kw_only=True):
     """One kind of fault: how often it was tried, and what did not hold, with how often."""
 
     name: str

@@ -12,12 +12,13 @@ import re
 import shutil
 import subprocess
 import sys
-from dataclasses import dataclass
 from functools import cache
 from hashlib import sha256
 from html.parser import HTMLParser
 from pathlib import Path
 from urllib.parse import unquote, urlsplit
+
+from msgspec import Struct
 
 ROOT = Path(__file__).resolve().parent.parent
 METHODS = ROOT / "methods"
@@ -30,8 +31,7 @@ PATIENCE = 90
 MOMENT = "1793534400"
 
 
-@dataclass(frozen=True, kw_only=True)
-class Ended:
+class Ended(Struct, frozen=True, kw_only=True):
     """How a command ended: exit code (negative: the signal), standard output, standard error."""
 
     code: int

@@ -6,12 +6,13 @@ salt; the model then says its 90 % band for the kitchen's rate. ``python -m test
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
 from functools import lru_cache
 from math import exp, hypot, log
 from statistics import NormalDist
 
 import numpy as np
+from msgspec import Struct
+from msgspec.structs import replace
 
 from handbook.base.ranges import Range
 from handbook.runs.calibrate import RATE_DEVIATION, SALT_ERROR, SALT_SHARED
@@ -25,8 +26,7 @@ GRID = np.linspace(-4, 4, 161) * PRIOR
 FACTORS = np.linspace(-3.2, 3.2, 11) * PRIOR
 
 
-@dataclass(frozen=True, kw_only=True)
-class Scenario:
+class Scenario(Struct, frozen=True, kw_only=True):
     """Kitchens of one kind: runs in 90 % within x or / ``stray`` of the kitchen's, strips that read ``bias`` too much.
 
     ``of_prior`` : stray and bias are drawn from the model's own priors instead.

@@ -9,10 +9,11 @@ from __future__ import annotations
 
 import shutil
 from collections.abc import Iterator
-from dataclasses import dataclass, field
 from datetime import datetime, timedelta
 from pathlib import Path
 from random import Random
+
+from msgspec import Struct, field
 
 from handbook.base.units import parse_quantity
 from handbook.batches.batch_lines import quoted, row_line
@@ -31,8 +32,7 @@ LAST = datetime(2026, 11, 28)
 COOKS = ("Marit Osk", "Ivo Lindahl", "Tamsin Rhee")
 
 
-@dataclass(frozen=True, kw_only=True)
-class Planned:
+class Planned(Struct, frozen=True, kw_only=True):
     """One batch: when it begins, its raw lots, how many of its steps are done (None: all), and lines of its own.
 
     ``ended`` and ``discarded`` are (days after the last step, words).

@@ -7,12 +7,13 @@ A test asks that the calibration finds the factors again inside its bands. Inven
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from math import log
 from pathlib import Path
 
 import numpy as np
+from msgspec import Struct
+from msgspec.structs import replace
 
 from handbook.base.ranges import Range
 from handbook.brine.hydrometer_scales import SIXTY_FAHRENHEIT
@@ -31,8 +32,7 @@ from tests.whole_book import Book, read_book
 METHODS = Path(__file__).resolve().parent.parent / "methods"
 
 
-@dataclass(frozen=True, kw_only=True)
-class Hidden:
+class Hidden(Struct, frozen=True, kw_only=True):
     """One kitchen's truth for one method: factors on the published figures, a shift of the change of weight, and the
     finished salt that its tasters find right."""
 
@@ -50,8 +50,7 @@ HIDDEN = {
 }
 
 
-@dataclass(frozen=True, kw_only=True)
-class Planned:
+class Planned(Struct, frozen=True, kw_only=True):
     """One run as it is to be done. ``style``: how its logger writes ("" = no log); times by step, in minutes."""
 
     method: str

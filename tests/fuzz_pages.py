@@ -24,10 +24,11 @@ import sys
 import time
 import traceback
 from collections import Counter
-from dataclasses import dataclass, field
 from math import floor, log10
 from pathlib import Path
 from random import Random
+
+from msgspec import Struct, field
 
 PART = "round.json"
 SLOW = 2.0  # s of one thread's work for one page
@@ -49,8 +50,7 @@ _PAIR = re.compile(r"([a-z_]+): *([^,{}\n]{0,40})")
 _NUMBER = re.compile(r"\d+(?:\.\d+)?")
 
 
-@dataclass(kw_only=True)
-class Tally:
+class Tally(Struct, kw_only=True):
     """What has been seen so far; written out as the report."""
 
     into: Path
@@ -178,8 +178,7 @@ def fuzz(into: Path, runs: int, seed: int) -> None:
     atheris.Fuzz()
 
 
-@dataclass(kw_only=True)
-class Target:
+class Target(Struct, kw_only=True):
     """Takes every input through the program and counts what came of it."""
 
     page: object

@@ -7,18 +7,17 @@ import subprocess
 import threading
 import time
 from contextlib import suppress
-from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
 import psutil
+from msgspec import Struct
 
 #: Seconds between two looks at the memory.
 EVERY = 0.1
 
 
-@dataclass(frozen=True, kw_only=True)
-class Measured:
+class Measured(Struct, frozen=True, kw_only=True):
     """The best of ``runs`` runs in seconds, its processor time in seconds, the most memory of any run in MB (10^6 bytes).
 
     Processor time is that of all processes together, user and system, of descendants as last looked at: it says more
@@ -34,8 +33,7 @@ class Measured:
     runs: int = 1
 
 
-@dataclass(frozen=True, kw_only=True)
-class Growth:
+class Growth(Struct, frozen=True, kw_only=True):
     """How times grow with size n: c n^exponent, and a + b n with the largest relative distance of a time from it."""
 
     exponent: float

@@ -15,10 +15,10 @@ import sys
 import tempfile
 from collections.abc import Iterator
 from contextlib import contextmanager
-from dataclasses import dataclass
 from io import BytesIO
 from pathlib import Path
 
+from msgspec import Struct
 from playwright.sync_api import Page
 from pypdf import PdfReader
 
@@ -50,8 +50,7 @@ _FIRSTS = (
 )
 
 
-@dataclass(frozen=True, kw_only=True)
-class Measured:
+class Measured(Struct, frozen=True, kw_only=True):
     """One method's first page: on each screen by day, where the night differs, and on paper."""
 
     name: str

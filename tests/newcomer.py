@@ -19,8 +19,9 @@ import sys
 import tempfile
 import time
 from collections.abc import Callable
-from dataclasses import dataclass, field
 from pathlib import Path
+
+from msgspec import Struct, field
 
 from tests.acted_forge import Forge, machine
 from tests.acted_pipeline import PipelineForge
@@ -38,8 +39,7 @@ WHO = {
 }
 
 
-@dataclass(kw_only=True)
-class Played:
+class Played(Struct, kw_only=True):
     """What was done and what came of it."""
 
     commands: list[str] = field(default_factory=list)

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
 from functools import cached_property
 from pathlib import Path
+
+from msgspec import Struct, field
 
 from handbook.base.errors import PageError
 from handbook.catalogue.name_resolver import food_names, ingredient_names
@@ -27,8 +28,7 @@ from site_build.review.signed import sign_states
 METHODS = Path(__file__).resolve().parent.parent / "methods"
 
 
-@dataclass(kw_only=True)
-class OnePage:
+class OnePage(Struct, kw_only=True, dict=True):
     """A handbook of one page. Nothing is caught here but the errors that a page may cause: the rest is a crash."""
 
     file: str = "methods/page.md"

@@ -91,5 +91,10 @@ def _key(inputs: Any) -> bytes:
 
 def _unwatched(house, tables) -> tuple[Kitchen, Callable[[str], object]]:
     """The kitchen behind a house and tables, and what notes its reads; nothing notes them where nobody watches."""
-    whole = Kitchen(house=vars(house).get("_whole", house), tables=vars(tables).get("_whole", tables))
-    return whole, vars(house).get("_note", lambda read: None)
+    whole = Kitchen(house=_added(house).get("_whole", house), tables=_added(tables).get("_whole", tables))
+    return whole, _added(house).get("_note", lambda read: None)
+
+
+def _added(view: Any) -> dict[str, Any]:
+    """What a view of a record (handbook/folder/kitchen_reads.py) holds beside the record's own fields."""
+    return getattr(view, "__dict__", {})

@@ -6,8 +6,9 @@ import json
 import shutil
 import subprocess
 import time
-from dataclasses import dataclass
 from pathlib import Path
+
+from msgspec import Struct
 
 from site_build.base.files import path_text
 from site_build.base.store import Store
@@ -27,8 +28,7 @@ from tests.building import (
 )
 
 
-@dataclass(frozen=True, kw_only=True)
-class Trees:
+class Trees(Struct, frozen=True, kw_only=True):
     """The clean site of the handbook before and after its change, and how long a build over the standing site takes."""
 
     home: Path
@@ -45,8 +45,7 @@ class Trees:
         return stand
 
 
-@dataclass(frozen=True, kw_only=True)
-class Stand:
+class Stand(Struct, frozen=True, kw_only=True):
     """One place with a handbook that has changed since its site was built."""
 
     place: Path

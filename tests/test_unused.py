@@ -33,7 +33,7 @@ USED_OTHERWISE = {
     r"site_build\.outputs\.closed_server:\w+\.(?:daemon_threads|handle_error|do_GET|log_message)": "used by http.server",
 }
 #: Decorators that only change a function; any other takes it in, as that of a command does.
-CHANGE_ONLY = {"dataclass", "lru_cache", "cache", "cached_property", "property", "classmethod", "contextmanager"}
+CHANGE_ONLY = {"lru_cache", "cache", "cached_property", "property", "classmethod", "contextmanager"}
 
 
 def test_every_name_is_used():

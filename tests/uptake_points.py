@@ -6,10 +6,10 @@ temperature) is assumed here, named in ``basis``, and not tuned.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from math import pi
 
 import numpy as np
+from msgspec import Struct
 
 from handbook.base.ranges import Range
 from handbook.report.usual_gain import usual_gain
@@ -22,8 +22,7 @@ exact = Range.exact
 HOUR = 3600.0
 
 
-@dataclass(frozen=True, kw_only=True)
-class Point:
+class Point(Struct, frozen=True, kw_only=True):
     """One printed figure with its ends, and the model's figure with its band, in one unit.
 
     is_measured : in food; else a time that the trade plans by, which has a margin in it and follows no law of diffusion

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from pathlib import Path
+
+from msgspec import Struct
+from msgspec.structs import asdict
 
 from handbook.catalogue.tables import Tables
 from handbook.folder.handbook import Handbook
@@ -18,8 +20,7 @@ from site_build.reading.author_html import AuthorHtml, author_html
 from site_build.reading.book import GENERATED, url_of
 
 
-@dataclass(frozen=True, kw_only=True)
-class BookPage(Page):
+class BookPage(Page, frozen=True, kw_only=True):
     """A page with its author's words and its address."""
 
     author: AuthorHtml
@@ -30,8 +31,7 @@ class BookPage(Page):
         return url_of(self.path)
 
 
-@dataclass(frozen=True, kw_only=True)
-class Book:
+class Book(Struct, frozen=True, kw_only=True):
     """The whole handbook."""
 
     house: House
@@ -57,7 +57,7 @@ def read_book(folder: Path, cache: Cache | None = None) -> Book:
     for path in source.pages:
         found = handbook.page(path)
         words, _ = author_html(found.text, source.file(path), path)
-        pages[path] = BookPage(**vars(found), author=words)
+        pages[path] = BookPage(**asdict(found), author=words)
     return Book(house=house, tables=tables, pages=pages, days=read_days(source, pages, house, tables))
 
 

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 
 import numpy as np
+from msgspec import Struct
 
 from handbook.base.errors import RangeError
 
@@ -21,8 +21,7 @@ _LOWEST, _HIGHEST = 1.0, 12.0
 _DEBYE, _DAVIES, _STRONGEST = 0.509, 0.3, 0.5
 
 
-@dataclass(frozen=True, kw_only=True)
-class Buffer:
+class Buffer(Struct, frozen=True, kw_only=True):
     """Buffering of a food: its mass in kg, its own pH, and mol of strong acid per kg that lowers it by 1."""
 
     mass: float

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import lru_cache
+
+from msgspec import Struct
 
 from handbook.base.csv_rows import cited, number, read_table
 from handbook.base.ranges import Range
@@ -11,8 +12,7 @@ from handbook.catalogue.food_families import MEAT
 from handbook.catalogue.foods import Food
 
 
-@dataclass(frozen=True, kw_only=True)
-class FoodAcidity:
+class FoodAcidity(Struct, frozen=True, kw_only=True):
     """A food's own pH with its range, and its sugars in kg/kg; ``source`` and ``trust`` are those of both."""
 
     name: str

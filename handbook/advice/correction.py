@@ -5,7 +5,7 @@ All masses in kg. Strength is salt per water, as in the recipe; matter dissolved
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from msgspec import Struct
 
 from handbook.base.errors import RangeError
 from handbook.base.ranges import Range
@@ -21,8 +21,7 @@ from handbook.salt.uptake_records import UptakeStageResult
 _PRACTICE = "common-practice-kitchen"
 
 
-@dataclass(frozen=True, kw_only=True)
-class Correction:
+class Correction(Struct, frozen=True, kw_only=True):
     """Additions to a brine of ``measured`` strength, in kg of the ingredients, with the range of the reading.
 
     ``verdict``: weak, strong, or "as aimed" where the aim lies within the reading's range.
@@ -39,8 +38,7 @@ class Correction:
     volume: float
 
 
-@dataclass(frozen=True, kw_only=True)
-class UseRule:
+class UseRule(Struct, frozen=True, kw_only=True):
     """Whether a used brine may be used again, and the reasons: never, limited (by an authority's rule) or with care.
 
     ``reasons`` are (sentence, source key).
@@ -50,8 +48,7 @@ class UseRule:
     reasons: tuple[tuple[str, str], ...]
 
 
-@dataclass(frozen=True, kw_only=True)
-class UsedBrine:
+class UsedBrine(Struct, frozen=True, kw_only=True):
     """The remaining brine when the food comes out, and the additions that restore it.
 
     ``water_phase_salt`` is salt / (salt + water); the rest is in kg, ``add_salt`` and ``add_sugar`` of the ingredients.

@@ -6,8 +6,9 @@ reported as unknown. Masses in kg, thickness in m, times in s.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import lru_cache
+
+from msgspec import Struct
 
 from handbook.advice.correction import main_part
 from handbook.base import csv_rows as rows
@@ -47,8 +48,7 @@ THAW_DRIP = Range(0.0015, 0.0041, 0.0116)  # of the frozen weight, pork thawed i
 BY_THICKNESS = ("lethality", "come-up-time", "core-temperature", "cooling-stages", "growth-range-time", "pack-salt")
 
 
-@dataclass(frozen=True, kw_only=True)
-class SaltSwap:
+class SaltSwap(Struct, frozen=True, kw_only=True):
     """Another crystal: mass and cups for the same salt; ``unadjusted``: its salt in the written volume / the target.
 
     ``unadjusted`` is None where the method weighs its salt.
@@ -60,8 +60,7 @@ class SaltSwap:
     unadjusted: Range | None
 
 
-@dataclass(frozen=True, kw_only=True)
-class SaltLine:
+class SaltLine(Struct, frozen=True, kw_only=True):
     """The main salt of one brine or cure, and the crystals that can replace it."""
 
     name: str
@@ -69,8 +68,7 @@ class SaltLine:
     swaps: tuple[SaltSwap, ...]
 
 
-@dataclass(frozen=True, kw_only=True)
-class Sweetness:
+class Sweetness(Struct, frozen=True, kw_only=True):
     """Sweetness of one gram as sold, white sugar = 1; None where no source gives it. ``source`` "": by its sugars."""
 
     value: Range | None
@@ -78,16 +76,14 @@ class Sweetness:
     note: str
 
 
-@dataclass(frozen=True, kw_only=True)
-class SweetAmount:
+class SweetAmount(Struct, frozen=True, kw_only=True):
     """One sweetener in one mixture: mass for the same sweetness, and the change in water (below 0: less)."""
 
     mass: Range
     more_water: Range
 
 
-@dataclass(frozen=True, kw_only=True)
-class SweetSwap:
+class SweetSwap(Struct, frozen=True, kw_only=True):
     """One sweetener in all sweetened mixtures, in their order; an amount is None where the page already uses it."""
 
     sweetener: Ingredient
@@ -95,8 +91,7 @@ class SweetSwap:
     amounts: tuple[SweetAmount | None, ...]
 
 
-@dataclass(frozen=True, kw_only=True)
-class SweetLine:
+class SweetLine(Struct, frozen=True, kw_only=True):
     """The main sweetener of one brine or glaze; ``has_water``: whether its water can be reduced."""
 
     name: str
@@ -104,8 +99,7 @@ class SweetLine:
     has_water: bool
 
 
-@dataclass(frozen=True, kw_only=True)
-class Frozen:
+class Frozen(Struct, frozen=True, kw_only=True):
     """Frozen in place of fresh: ``salting`` is the time for the same salt, None where unknown.
 
     ``is_flesh`` False: no source covers the food. ``parasites``: "needed" (this page's fish must be frozen), "in the
@@ -118,8 +112,7 @@ class Frozen:
     parasites: str
 
 
-@dataclass(frozen=True, kw_only=True)
-class ThicknessChange:
+class ThicknessChange(Struct, frozen=True, kw_only=True):
     """A piece of another thickness: time in the brine (None without a bath) and factors on other times.
 
     ``evenness`` on the time for salt to equalise; ``heat`` on the time to the core, from surface-limited to
@@ -133,8 +126,7 @@ class ThicknessChange:
     heat: Range
 
 
-@dataclass(frozen=True, kw_only=True)
-class Changes:
+class Changes(Struct, frozen=True, kw_only=True):
     """All substitutions of a page. ``rules``: titles of safety rules whose verdict holds for the page's piece only."""
 
     salts: tuple[SaltLine, ...]

@@ -5,10 +5,11 @@ from __future__ import annotations
 import difflib
 from collections import Counter
 from collections.abc import Iterable
-from dataclasses import dataclass
 from functools import lru_cache
 from heapq import nsmallest
 from typing import Protocol, runtime_checkable
+
+from msgspec import Struct
 
 #: Longer lists are filtered first, by the letter pairs that a name shares with the written text.
 _FEW = 60
@@ -20,8 +21,7 @@ _READ = 20_000
 _LONGEST = 80
 
 
-@dataclass(frozen=True, kw_only=True)
-class Resolution:
+class Resolution(Struct, frozen=True, kw_only=True):
     """The meaning of a written name: ``name`` if certain, else ``candidates``, best first. Both empty: unknown."""
 
     name: str = ""

@@ -7,8 +7,10 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Collection, Iterable
-from dataclasses import dataclass, field, replace
 from typing import Any
+
+from msgspec import Struct, field
+from msgspec.structs import replace
 
 from handbook.base import dates
 from handbook.base.cook_words import meanings
@@ -24,8 +26,7 @@ MAX_FAULTS = 200
 MAX_SUGGESTIONS = 50
 
 
-@dataclass(kw_only=True)
-class Reading:
+class Reading(Struct, kw_only=True):
     """Collects the faults of one file while it is read, and holds the house settings that forms use.
 
     Where it ``stands_in``, a faulty value is read as its fault line suggests, so that faults that depend on it are
@@ -57,7 +58,7 @@ _BLANK = re.compile(r"<([^<>]{3,300})>")
 _ANSWERS = {"yes": True, "true": True, "y": True, "on": True, "no": False, "false": False, "n": False, "off": False}
 
 
-class Form:
+class Form(Struct, frozen=True):
     """Base of all forms. ``read`` returns None after recording a fault."""
 
     @property
@@ -97,8 +98,7 @@ class Form:
         return self.stand_in() if instead is None else instead
 
 
-@dataclass(frozen=True, kw_only=True)
-class Words(Form):
+class Words(Form, frozen=True, kw_only=True):
     """Free text of 1 to ``limit`` characters, without control characters. Line breaks become spaces."""
 
     limit: int = 400
@@ -122,8 +122,7 @@ class Words(Form):
         return {"type": "string", "minLength": 1, "maxLength": self.limit}
 
 
-@dataclass(frozen=True, kw_only=True)
-class Choice(Form):
+class Choice(Form, frozen=True, kw_only=True):
     """One word out of a fixed set."""
 
     words: tuple[str, ...]
@@ -146,8 +145,7 @@ class Choice(Form):
         return {"enum": list(self.words)}
 
 
-@dataclass(frozen=True, kw_only=True)
-class Name(Form):
+class Name(Form, frozen=True, kw_only=True):
     """A name out of a list that the house may extend, such as a food or an ingredient.
 
     Where the list resolves other names, one with a single certain meaning is read as that name.
@@ -182,8 +180,7 @@ class Name(Form):
         return {"enum": names} if names else {"type": "string"}
 
 
-@dataclass(frozen=True, kw_only=True)
-class Measure(Form):
+class Measure(Form, frozen=True, kw_only=True):
     """A quantity of one of ``dimensions`` within ``low`` to ``high`` in SI; a range only with ``may_range``."""
 
     dimensions: tuple[str, ...]
@@ -223,8 +220,7 @@ class Measure(Form):
         return {"type": "string", "pattern": r"^[-−]?[0-9½⅓⅔¼¾⅛⅜⅝⅞].*[^0-9\s]+.*$"}
 
 
-@dataclass(frozen=True, kw_only=True)
-class Count(Form):
+class Count(Form, frozen=True, kw_only=True):
     """A whole number within ``low`` to ``high``."""
 
     low: int = 1
@@ -249,8 +245,7 @@ class Count(Form):
         return {"type": "integer", "minimum": self.low, "maximum": self.high}
 
 
-@dataclass(frozen=True, kw_only=True)
-class Number(Form):
+class Number(Form, frozen=True, kw_only=True):
     """A plain number within ``low`` to ``high``, for figures without a unit such as pH."""
 
     low: float
@@ -272,8 +267,7 @@ class Number(Form):
         return {"type": "number", "minimum": self.low, "maximum": self.high}
 
 
-@dataclass(frozen=True, kw_only=True)
-class YesNo(Form):
+class YesNo(Form, frozen=True, kw_only=True):
     """``yes`` or ``no``."""
 
     allowed = "yes, no"
@@ -286,8 +280,7 @@ class YesNo(Form):
         return {"enum": ["yes", "no", True, False]}
 
 
-@dataclass(frozen=True, kw_only=True)
-class Date(Form):
+class Date(Form, frozen=True, kw_only=True):
     """A calendar day, ISO 8601."""
 
     allowed = dates.ALLOWED
@@ -303,8 +296,7 @@ class Date(Form):
         return {"type": "string", "format": "date"}
 
 
-@dataclass(frozen=True, kw_only=True)
-class ListOf(Form):
+class ListOf(Form, frozen=True, kw_only=True):
     """One item of a form, or a list of them."""
 
     form: Form

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
 from typing import Protocol
+
+from msgspec import Struct
 
 
 class WithEnds(Protocol):
@@ -17,8 +18,12 @@ class WithEnds(Protocol):
     def high(self) -> float: ...
 
 
-@dataclass(frozen=True)
-class Range:
+class _Ends(Struct, frozen=True, kw_only=True):
+    # By keyword alone, as the three figures are given in order.
+    is_open: bool = False
+
+
+class Range(_Ends, frozen=True):
     """A value with its low and high end, all in one SI unit: nine in ten lie between them (see handbook.uncertainty).
 
     Equal ends mean that no spread is known or stated. ``is_open``: the high end is not known; ``high`` is as far as was
@@ -28,7 +33,6 @@ class Range:
     low: float
     typical: float
     high: float
-    is_open: bool = field(default=False, kw_only=True, repr=False)
 
     def __post_init__(self) -> None:
         if not self.low <= self.typical <= self.high:

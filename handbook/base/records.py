@@ -1,22 +1,22 @@
-"""Forms of tables, derived from dataclasses.
+"""Forms of tables, derived from records.
 
-The annotations of the dataclass hold each key's form, help and default. The reader, the error texts and the editor
+The annotations of the record hold each key's form, help and default. The reader, the error texts and the editor
 schemas use them, so a key is defined once.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import MISSING, dataclass, fields, is_dataclass
 from functools import lru_cache
 from typing import Annotated, Any, get_origin, get_type_hints
+
+from msgspec import NODEFAULT, Struct, structs
 
 from handbook.base.forms import Form, ListOf, Reading, Words
 from handbook.base.yaml_text import Node, Table
 
 
-@dataclass(frozen=True, kw_only=True)
-class Field:
+class Field(Struct, frozen=True, kw_only=True):
     """One key of a table: its form, whether it is required, and its help text."""
 
     key: str
@@ -26,9 +26,8 @@ class Field:
     default: Any = None
 
 
-@dataclass(frozen=True, kw_only=True)
-class Record(Form):
-    """A table of fields. ``build`` (a frozen dataclass) takes the fields' keys and ``line`` as keywords."""
+class Record(Form, frozen=True, kw_only=True):
+    """A table of fields. ``build`` (a frozen record) takes the fields' keys and ``line`` as keywords."""
 
     fields: tuple[Field, ...]
     build: Callable[..., Any]
@@ -74,8 +73,7 @@ class Record(Form):
         }
 
 
-@dataclass(frozen=True)
-class Key:
+class Key(Struct, frozen=True):
     """How YAML writes one field of a record: its purpose, its form, and its key where that is no Python name.
 
     ``form`` is None where it depends on the house or on the pages; ``record_of`` is then given it. A field that
@@ -89,14 +87,14 @@ class Key:
 
 
 def record_of(build: type[Any], /, **forms: Form) -> Record:
-    """The form of a dataclass whose fields are annotated with a ``Key``.
+    """The form of a record whose fields are annotated with a ``Key``.
 
     A field without a default is required; fields without a ``Key`` are not written in YAML. A field ``line`` receives
     the line of the table.
 
     Parameters
     ----------
-    build : the dataclass; its keys keep the order of its fields
+    build : the record; its keys keep the order of its fields
     forms : the forms of the fields whose ``Key`` has none, by the field's name
 
     Raises
@@ -105,7 +103,7 @@ def record_of(build: type[Any], /, **forms: Form) -> Record:
 
     Examples
     --------
-    >>> from dataclasses import make_dataclass
+    >>> from msgspec import defstruct
     >>> from handbook.base.forms import Choice, Count, Words
     >>> keys = [
     ...     ("name", Annotated[str, Key("what the house calls it", Words(limit=40))]),
@@ -113,7 +111,7 @@ def record_of(build: type[Any], /, **forms: Form) -> Record:
     ...     ("place", Annotated[str, Key("where it is")]),
     ...     ("line", int),
     ... ]
-    >>> Rack = make_dataclass("Rack", keys, kw_only=True)
+    >>> Rack = defstruct("Rack", keys, kw_only=True)
     >>> form = record_of(Rack, place=Choice(words=("smoker", "oven")))
     >>> form.allowed
     'name, levels, place'
@@ -131,14 +129,14 @@ def record_of(build: type[Any], /, **forms: Form) -> Record:
     if missing := sorted({name for name, mark in marks.items() if not mark.form} ^ set(forms)):
         raise TypeError(f"record_of({build.__name__}): forms to give: {', '.join(missing)}")
     names = {mark.name or name: name for name, mark in marks.items()}
-    defaults = {each.name: each.default for each in fields(build)}
+    defaults = {each.name: each.default for each in structs.fields(build)}
     keys = tuple(
         Field(
             key=key,
             form=marks[name].form or forms[name],
             help=marks[name].help,
-            required=defaults[name] is MISSING and not marks[name].is_filled_later,
-            default=None if defaults[name] is MISSING else defaults[name],
+            required=defaults[name] is NODEFAULT and not marks[name].is_filled_later,
+            default=None if defaults[name] is NODEFAULT else defaults[name],
         )
         for key, name in names.items()
     )
@@ -154,7 +152,7 @@ def free_texts(record: Any) -> set[str]:
     """The author's free texts of a record and of the records in it, without words of closed lists."""
     if isinstance(record, (tuple, list)):
         return {text for each in record for text in free_texts(each)}
-    if not is_dataclass(record) or isinstance(record, type):
+    if not isinstance(record, Struct):
         return set()
     found: set[str] = set()
     for name, is_free in _texts_of(type(record)):
@@ -168,9 +166,9 @@ def free_texts(record: Any) -> set[str]:
 
 @lru_cache
 def _texts_of(build: type[Any]) -> tuple[tuple[str, bool], ...]:
-    """Each field of a dataclass, and whether it holds free texts of the author."""
+    """Each field of a record, and whether it holds free texts of the author."""
     hints = get_type_hints(build, include_extras=True)
-    forms = {each.name: _form_of(hints.get(each.name)) for each in fields(build)}
+    forms = {each: _form_of(hints.get(each)) for each in build.__struct_fields__}
     return tuple((name, isinstance(form, Words)) for name, form in forms.items())
 
 

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import lru_cache
 from importlib.resources import files
+
+from msgspec import Struct
 
 from handbook.base.did_you_mean import nearest
 from handbook.base.errors import SourceError
@@ -13,8 +14,7 @@ from handbook.base.yaml_text import Table, Text, parse_yaml
 TRUSTS = ("read", "second-hand", "from memory", "computed", "common practice")
 
 
-@dataclass(frozen=True, kw_only=True)
-class CitedSource:
+class CitedSource(Struct, frozen=True, kw_only=True):
     """One source. ``trust`` says how the handbook knows its figures, one of TRUSTS."""
 
     key: str

@@ -7,8 +7,9 @@ as 15 kg, ``F`` as farad and ``1 h 30 min`` as hour times minute.
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
 from functools import lru_cache
+
+from msgspec import Struct
 
 from handbook.base.did_you_mean import nearest
 from handbook.base.errors import UnitError
@@ -136,8 +137,7 @@ _QUANTITY = re.compile(
 )
 
 
-@dataclass(frozen=True, kw_only=True)
-class Quantity:
+class Quantity(Struct, frozen=True, kw_only=True):
     """One quantity or range: SI floats and the text it was read from.
 
     ``low`` and ``high`` are in kg, m3, m, s, K or a plain fraction, by ``dimension``. They are equal for a single

@@ -7,15 +7,19 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field
+
+from msgspec import Struct, field
 
 ENGLISH = "en"
 #: A placeholder of a message, or a percent sign.
 PLACEHOLDER = re.compile(r"%(?:\((?P<name>\w+)\)s|%)")
 
 
-@dataclass(frozen=True, kw_only=True)
-class Wording:
+def _two_forms(count: int) -> int:
+    return int(count != 1)
+
+
+class Wording(Struct, frozen=True, kw_only=True):
     """The translations of one house. A message without one stays English.
 
     ``messages`` holds single texts, ``plurals`` the forms of a message with a count, in the order of the language;
@@ -25,7 +29,7 @@ class Wording:
     language: str = ENGLISH
     messages: Mapping[str, str] = field(default_factory=dict)
     plurals: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
-    plural_of: Callable[[int], int] = field(default=lambda count: int(count != 1), compare=False)
+    plural_of: Callable[[int], int] = _two_forms
     mark: str = ""
 
     @property

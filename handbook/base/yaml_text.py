@@ -8,10 +8,10 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
 from typing import Any
 
 import yaml
+from msgspec import Struct
 
 from handbook.base.errors import PageError
 
@@ -22,24 +22,21 @@ MAX_CHARACTERS = 200_000
 MAX_SCALAR = 4000
 
 
-@dataclass(frozen=True, kw_only=True)
-class Text:
+class Text(Struct, frozen=True, kw_only=True):
     """A scalar: its text and its line."""
 
     value: str
     line: int
 
 
-@dataclass(frozen=True, kw_only=True)
-class Table:
+class Table(Struct, frozen=True, kw_only=True):
     """A mapping: entries in file order, each (key, line of the key, node)."""
 
     entries: tuple[tuple[str, int, Node], ...]
     line: int
 
 
-@dataclass(frozen=True, kw_only=True)
-class List:
+class List(Struct, frozen=True, kw_only=True):
     """A sequence of nodes."""
 
     items: tuple[Node, ...]

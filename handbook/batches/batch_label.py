@@ -2,15 +2,15 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from datetime import date
+
+from msgspec import Struct
 
 from handbook.batches.batch_record import BatchRecord
 from handbook.batches.batch_state import DISCARDED, batch_state
 
 
-@dataclass(frozen=True, kw_only=True)
-class LabelItem:
+class LabelItem(Struct, frozen=True, kw_only=True):
     """One ingredient with its allergens; ``mass`` in kg is the part that stays in the food."""
 
     name: str
@@ -18,8 +18,7 @@ class LabelItem:
     allergens: str
 
 
-@dataclass(frozen=True, kw_only=True)
-class BatchLabel:
+class BatchLabel(Struct, frozen=True, kw_only=True):
     """The texts of a label. Unknown days are None; ``is_planned``: the use-by day may still change.
 
     ``refusal`` says why the food may carry no label.

@@ -8,8 +8,10 @@ from __future__ import annotations
 
 import datetime
 import re
-from dataclasses import dataclass, replace
 from typing import Annotated, Any
+
+from msgspec import Struct
+from msgspec.structs import asdict, replace
 
 from handbook.base.dates import FIRST
 from handbook.base.errors import PageError
@@ -33,7 +35,7 @@ STATES = ("begun", "done")
 _LOT = re.compile(r"[^\W_](?:[\w ./+-]{0,58}[^\W_])?")
 
 
-class LotForm(Form):
+class LotForm(Form, frozen=True):
     """A lot number of the supplier or the kitchen."""
 
     allowed = "a lot number of 1 to 60 letters, digits and . / + - signs, such as J-1011"
@@ -43,8 +45,7 @@ class LotForm(Form):
         return node.value if _LOT.fullmatch(node.value) else self._fault(node, key, reading)
 
 
-@dataclass(frozen=True, kw_only=True)
-class Amount:
+class Amount(Struct, frozen=True, kw_only=True):
     """One ingredient of the batch. ``in_food`` is the part that stays in the food, where a brine is poured away."""
 
     item: Annotated[str, Key("food or ingredient", Words(limit=80))]
@@ -55,8 +56,7 @@ class Amount:
     line: int
 
 
-@dataclass(frozen=True, kw_only=True)
-class PlanRow:
+class PlanRow(Struct, frozen=True, kw_only=True):
     """One step by the clock, as planned by its page when the batch began."""
 
     step: Annotated[int, Key("number of the step", Count(low=1, high=400))]
@@ -77,8 +77,7 @@ class PlanRow:
     line: int
 
 
-@dataclass(frozen=True, kw_only=True)
-class Keep:
+class Keep(Struct, frozen=True, kw_only=True):
     """Keeping of the finished food, as stated by its page when the batch began."""
 
     pack: Annotated[str, Key("how it is packed", Choice(words=PACKS))]
@@ -90,8 +89,7 @@ class Keep:
     line: int
 
 
-@dataclass(frozen=True, kw_only=True)
-class Target:
+class Target(Struct, frozen=True, kw_only=True):
     """A loss of green weight or a pH that the batch must reach."""
 
     loss: Annotated[Quantity | None, Key("loss of green weight", fraction_form(0, 0.9))] = None
@@ -99,8 +97,7 @@ class Target:
     line: int
 
 
-@dataclass(frozen=True, kw_only=True)
-class Predicted:
+class Predicted(Struct, frozen=True, kw_only=True):
     """What the page's models predicted at one time of one step: a loss since drying began, or a pH from low to high."""
 
     step: Annotated[int, Key("number of the step", Count(low=1, high=400))]
@@ -111,8 +108,7 @@ class Predicted:
     line: int
 
 
-@dataclass(frozen=True, kw_only=True)
-class Entry:
+class Entry(Struct, frozen=True, kw_only=True):
     """One event of the batch: a step begun or done, a measurement, a lot used, where it went, its end."""
 
     at: Annotated[datetime.datetime, Key("when, by the kitchen's clock", MomentForm())]
@@ -142,8 +138,7 @@ class Entry:
     line: int
 
 
-@dataclass(frozen=True, kw_only=True)
-class BatchRecord(RunRecord):
+class BatchRecord(RunRecord, frozen=True, kw_only=True):
     """A batch's file. ``on`` is the day it began, filled from ``begun``; ``steps`` hold readings that are not in ``entries``."""
 
     on: datetime.date = FIRST
@@ -236,7 +231,7 @@ def _check_entries(record: BatchRecord, reading: Reading) -> None:
     seen: dict[tuple[Any, ...], int] = {}
     for number, each in enumerate(record.entries, 1):
         key = f"entries.{number}"
-        content = tuple(value for name, value in vars(each).items() if name != "line")
+        content = tuple(value for name, value in asdict(each).items() if name != "line")
         if seen.setdefault(content, number) != number:
             reading.fault(each.line, key, "the same line twice", "each line once")
         if each.corrects and each.corrects not in moments:

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from datetime import datetime
 
 import numpy as np
+from msgspec import Struct
 
 from handbook.base.formats import format_mass, format_number, format_percent, format_temperature
 from handbook.base.units import kelvin
@@ -19,8 +19,7 @@ _WARM = kelvin(30)
 _CORE_ERROR = 0.05  # K: rounding of a converted scale
 
 
-@dataclass(frozen=True, kw_only=True)
-class Remark:
+class Remark(Struct, frozen=True, kw_only=True):
     """One measurement outside its prediction: its time, reading, checks, and the file's line."""
 
     at: datetime

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import fields
-
 from handbook.base.units import Quantity
 from handbook.batches.batch_record import BatchRecord, Entry
 from handbook.batches.batch_state import ENDED, batch_state, step_begins
@@ -23,9 +21,8 @@ def run_of_batch(record: BatchRecord, method: Method) -> RunRecord | None:
         return None
     written = {each.step: each for each in record.steps}
     steps = [written.get(row.step) or _reading(record, row.step) for row in record.plan]
-    names = [each.name for each in fields(RunRecord)]
     taste = record.taste or _tasting(record)
-    values = {name: getattr(record, name) for name in names}
+    values = {name: getattr(record, name) for name in RunRecord.__struct_fields__}
     if not (record.log or record.brines or taste or any(each is not None and _teaches(each) for each in steps)):
         return None
     return RunRecord(**values | {"steps": tuple(filter(None, steps)), "taste": taste})

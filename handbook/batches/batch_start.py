@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from datetime import datetime, timedelta
 
 import numpy as np
+from msgspec import Struct
 
 from handbook.base.units import Quantity
 from handbook.batches.batch_lines import mass_text, quoted, row_line, temperature_text
@@ -23,8 +23,7 @@ _WATER = "water"
 _PARTS = np.linspace(0.0, 1.0, 8) ** 2
 
 
-@dataclass(frozen=True, kw_only=True)
-class Start:
+class Start(Struct, frozen=True, kw_only=True):
     """Data of a batch when it begins. ``lots`` gives raw lots by item, ``times`` a day plan's own times by step;
     ``reach`` are further targets as written in the file."""
 
@@ -68,8 +67,7 @@ def start_text(report: Report, start: Start) -> str:
     return "\n".join(lines) + "\n"
 
 
-@dataclass(frozen=True, kw_only=True)
-class AmountRow:
+class AmountRow(Struct, frozen=True, kw_only=True):
     """One item of a batch in kg: the weighed mass, the part that stays in the food, its allergens."""
 
     item: str

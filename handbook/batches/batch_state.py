@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from datetime import date, datetime, timedelta
+
+from msgspec import Struct
 
 from handbook.batches.batch_record import BatchRecord, Entry, PlanRow
 from handbook.days.labels import days_after
@@ -11,8 +12,7 @@ from handbook.days.labels import days_after
 RUNNING, MADE, ENDED, DISCARDED = "in progress", "ready", "ended", "discarded"
 
 
-@dataclass(frozen=True, kw_only=True)
-class CurrentStep:
+class CurrentStep(Struct, frozen=True, kw_only=True):
     """The first step that is not done: its actual or planned start, and its usual, earliest and latest end."""
 
     row: PlanRow
@@ -23,8 +23,7 @@ class CurrentStep:
     latest: datetime
 
 
-@dataclass(frozen=True, kw_only=True)
-class BatchState:
+class BatchState(Struct, frozen=True, kw_only=True):
     """The state of a batch. ``left`` in kg by its weights, None where none was taken; days are None where unknown.
 
     ``why`` is the reason why it was ended or discarded, ``recalled`` the reason of a recall ("" without one).

@@ -2,24 +2,23 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from datetime import date, datetime
+
+from msgspec import Struct
 
 from handbook.batches.batch_record import BatchRecord
 from handbook.batches.batch_remarks import remarks
 from handbook.batches.batch_state import batch_state, loss_points
 
 
-@dataclass(frozen=True, kw_only=True)
-class RawLot:
+class RawLot(Struct, frozen=True, kw_only=True):
     """A lot of one item that went into a batch."""
 
     item: str
     lot: str
 
 
-@dataclass(frozen=True, kw_only=True)
-class Sent:
+class Sent(Struct, frozen=True, kw_only=True):
     """Finished food that left the kitchen or went into another batch; ``mass`` in kg, None where not weighed."""
 
     kind: str
@@ -28,8 +27,7 @@ class Sent:
     on: date
 
 
-@dataclass(frozen=True, kw_only=True)
-class BatchSummary:
+class BatchSummary(Struct, frozen=True, kw_only=True):
     """One batch. ``path`` is its file in the methods folder, ``batch`` its green weight in kg, ``state`` as in
     batch_state.py; ``remarks`` are its measurements outside the prediction."""
 

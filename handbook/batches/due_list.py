@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from handbook.batches.batch_record import BatchRecord, Target
 from handbook.batches.batch_remarks import Remark, remarks
@@ -23,8 +25,7 @@ LATE, TODAY, WAITING, KEEPING = "late", "today", "waiting", "keeping"
 ORDER = (LATE, TODAY, WAITING, KEEPING)
 
 
-@dataclass(frozen=True, kw_only=True)
-class TargetCourse:
+class TargetCourse(Struct, frozen=True, kw_only=True):
     """The course of a batch towards one target: ``points`` are (s since its beginning, loss or pH)."""
 
     target: Target
@@ -32,8 +33,7 @@ class TargetCourse:
     expected: Expected
 
 
-@dataclass(frozen=True, kw_only=True)
-class DueRow:
+class DueRow(Struct, frozen=True, kw_only=True):
     """One batch at one time. ``when`` is the time that matters: the end of its step, or of a use-by day.
 
     ``then`` are the later steps that begin on the same day, of a batch that is not late.

@@ -13,9 +13,8 @@ The measurement errors and the priors of e and m are estimates of the handbook; 
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
+from msgspec import Struct
 
 from handbook.base.arrays import Floats
 
@@ -30,8 +29,7 @@ _LONGEST = 400 * 86400.0
 _LEAST_FALL = 0.15  # pH
 
 
-@dataclass(frozen=True, kw_only=True)
-class Expected:
+class Expected(Struct, frozen=True, kw_only=True):
     """Earliest, likely and latest time in s since the beginning; ``reached`` is the time at which it was measured.
 
     ``why`` is the reason why no time can be given.

@@ -6,12 +6,12 @@ source (data/inspection.yml). Other entries are left blank, for licensed people 
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import lru_cache
 from importlib.resources import files
 from typing import Any
 
 import yaml
+from msgspec import Struct
 
 from handbook.page.heated import heats
 from handbook.page.house import House
@@ -25,8 +25,7 @@ LICENSED = "retail"
 _NO_AIR = ("vacuum", "can", "bottle", "jar", "oil", "casing")
 
 
-@dataclass(frozen=True, kw_only=True)
-class Monitoring:
+class Monitoring(Struct, frozen=True, kw_only=True):
     """Monitoring and verification of the limits of one topic. The kitchen decides who does it."""
 
     topic: str
@@ -36,8 +35,7 @@ class Monitoring:
     verify: str
 
 
-@dataclass(frozen=True, kw_only=True)
-class InspectedStep:
+class InspectedStep(Struct, frozen=True, kw_only=True):
     """One step with its hazards by kind, and the limits that apply to its lines."""
 
     scheduled: ScheduledStep
@@ -50,8 +48,7 @@ class InspectedStep:
         return bool(self.limits)
 
 
-@dataclass(frozen=True, kw_only=True)
-class CriticalLimit:
+class CriticalLimit(Struct, frozen=True, kw_only=True):
     """One limit of one document for a licensed kitchen, the corrective action, and its step (0: none)."""
 
     finding: Finding
@@ -59,8 +56,7 @@ class CriticalLimit:
     corrective: str
 
 
-@dataclass(frozen=True, kw_only=True)
-class InspectionPlan:
+class InspectionPlan(Struct, frozen=True, kw_only=True):
     """The folder's computed parts. ``report`` is that of a licensed kitchen. ``against`` are findings that stop it
     there or require an action; ``open`` are questions that no document here decides and an authority must sign."""
 

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass
 from typing import Annotated, Any
+
+from msgspec import Struct
 
 from handbook.base.errors import PageError
 from handbook.base.forms import Choice, Reading, Words, read_yaml
@@ -21,8 +22,7 @@ CHECKED_IN = ("ice water", "boiling water", "against another")
 _MOST_ROWS = 1500
 
 
-@dataclass(frozen=True, kw_only=True)
-class StockLine:
+class StockLine(Struct, frozen=True, kw_only=True):
     """One event of the stock: counted, bought or discarded. ``source`` is the supplier of a lot."""
 
     at: Annotated[datetime.datetime, Key("when", MomentForm())]
@@ -37,8 +37,7 @@ class StockLine:
     line: int
 
 
-@dataclass(frozen=True, kw_only=True)
-class ThermometerCheck:
+class ThermometerCheck(Struct, frozen=True, kw_only=True):
     """One check of one thermometer."""
 
     at: Annotated[datetime.datetime, Key("when", MomentForm())]
@@ -55,8 +54,7 @@ STOCK_FORM = rows_of(StockLine, _MOST_ROWS)
 CHECKS_FORM = rows_of(ThermometerCheck, _MOST_ROWS)
 
 
-@dataclass(frozen=True, kw_only=True)
-class OnShelf:
+class OnShelf(Struct, frozen=True, kw_only=True):
     """The expected stock of one item in kg; None where it was never counted."""
 
     item: str

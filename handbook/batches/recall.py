@@ -3,23 +3,22 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from handbook.base.did_you_mean import Names, nearest
 from handbook.batches.batch_summary import BatchSummary, RawLot
 from handbook.days.lot_numbers import lot_key
 
 
-@dataclass(frozen=True, kw_only=True)
-class Touched:
+class Touched(Struct, frozen=True, kw_only=True):
     """One batch that contains a lot, and the lots in between, in order from the requested one."""
 
     batch: BatchSummary
     through: tuple[str, ...]
 
 
-@dataclass(frozen=True, kw_only=True)
-class Recall:
+class Recall(Struct, frozen=True, kw_only=True):
     """Every batch that contains ``lot``. ``items`` are the items of the lot; ``made_from`` the raw lots of a batch's lot."""
 
     lot: str

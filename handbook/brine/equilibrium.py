@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from msgspec import Struct
 
 from handbook.base.ranges import Range
 from handbook.brine.make_up import MakeUp
@@ -10,8 +10,7 @@ from handbook.brine.nitrite import Process, comminuted_ppm, dry_cured_ppm, immer
 from handbook.catalogue.foods import Food
 
 
-@dataclass(frozen=True, kw_only=True)
-class Equilibrium:
+class Equilibrium(Struct, frozen=True, kw_only=True):
     """Composition of a piece at equilibrium with its brine or cure.
 
     Fractions are of the food's final mass, and ``food_mass_ratio`` is that mass per green weight.

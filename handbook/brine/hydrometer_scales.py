@@ -5,7 +5,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from msgspec import Struct
 
 from handbook.base.root import rising_root
 from handbook.brine.solution import (
@@ -24,8 +24,7 @@ SALT_PER_DEGREE = 0.0026395  # salt fraction of one degree salometer at 60 degF 
 SIXTY_FAHRENHEIT = 288.7056  # K
 
 
-@dataclass(frozen=True, kw_only=True)
-class StrengthRow:
+class StrengthRow(Struct, frozen=True, kw_only=True):
     """One row of the conversion table.
 
     ``salt`` is a fraction of the brine, ``salt_to_water_ratio`` of the water. ``per_litre_water`` and

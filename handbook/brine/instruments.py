@@ -7,7 +7,8 @@ glass have expanded or contracted. SI units.
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from handbook.base.errors import RangeError, UnitError
 from handbook.base.units import parse_quantity
@@ -48,8 +49,7 @@ _ALLOWED = (
 )
 
 
-@dataclass(frozen=True, kw_only=True)
-class InstrumentReading:
+class InstrumentReading(Struct, frozen=True, kw_only=True):
     """One reading: ``value`` on ``scale``.
 
     ``temperature`` (K) is that of the brine, or of a refractometer's prism; None where it was not measured. ``step`` is

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import reduce
 from operator import add
+
+from msgspec import Struct
 
 from handbook.base.ranges import Range
 from handbook.catalogue.ingredients import Ingredient
@@ -14,8 +15,7 @@ from handbook.page.salting import MIXED, Salting
 _BATH_WATER = 0.10
 
 
-@dataclass(frozen=True, kw_only=True)
-class IngredientMass:
+class IngredientMass(Struct, frozen=True, kw_only=True):
     """One ingredient of a make-up. ``mass`` in kg with the spread of a household measure; ``written`` is its amount as written."""
 
     ingredient: Ingredient
@@ -35,8 +35,7 @@ class IngredientMass:
         )
 
 
-@dataclass(frozen=True, kw_only=True)
-class MakeUp:
+class MakeUp(Struct, frozen=True, kw_only=True):
     """All ingredients of one brine, cure or glaze. Masses in kg."""
 
     parts: tuple[IngredientMass, ...]

@@ -6,8 +6,9 @@ One reading cannot separate salt from sugar, so a Proportion states the recipe's
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
 from itertools import product
+
+from msgspec import Struct
 
 from handbook.base.errors import RangeError
 from handbook.base.ranges import Range
@@ -22,8 +23,7 @@ MIXTURE_DENSITY = 300.0  # kg/m3 times salt times sugar: difference of two mixin
 SALT_WARMTH = 0.25  # share of a refractometer's correction by which salt differs from sugar [nacl-refraction-warmth]
 
 
-@dataclass(frozen=True, kw_only=True)
-class Proportion:
+class Proportion(Struct, frozen=True, kw_only=True):
     """Salt and sugar of the recipe, as fractions of the sum of water, salt and sugars."""
 
     salt: float

@@ -7,8 +7,9 @@ comparable.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from enum import StrEnum
+
+from msgspec import Struct
 
 from handbook.base.errors import RangeError
 from handbook.catalogue.food_families import MEAT, is_belly, is_nitrite_fish, is_tuna
@@ -29,8 +30,7 @@ class Process(StrEnum):
     MIXED_IN = "mixed in"  # minced food keeps all of it
 
 
-@dataclass(frozen=True, kw_only=True)
-class Permission:
+class Permission(Struct, frozen=True, kw_only=True):
     """Whether a food may contain nitrite or nitrate. ``limit`` is the id of the limit that decides."""
 
     allowed: bool

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from math import inf
+
+from msgspec import Struct
 
 from handbook.base.errors import RangeError
 from handbook.base.root import rising_root
@@ -19,8 +20,7 @@ from handbook.page.amounts import CurePpm, Gauge, Share
 _PAST = "more than the other ingredients bring, and less than the salt's own strength gives"
 
 
-@dataclass(frozen=True, kw_only=True)
-class Cured:
+class Cured(Struct, frozen=True, kw_only=True):
     """The food of a brine or cure, and the process by which the cure gets in. Masses in kg.
 
     ``meat`` is the meat block, the basis of ppm in a comminuted mixture; ``pump`` the brine injected per green weight.

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from handbook.base.errors import RangeError
 from handbook.brine import solution
@@ -17,8 +18,7 @@ FOREIGN = 0.05
 _READ_BETWEEN = (solution.COLDEST, solution.WARMEST)
 
 
-@dataclass(frozen=True, kw_only=True)
-class Readings:
+class Readings(Struct, frozen=True, kw_only=True):
     """What instruments show in one brine at ``temperature`` (K); None where the brine is off the scale.
 
     Hydrometer, salometer and Baumé scale are made for 60 degF and respond to sugar as well as salt. The refractometer's
@@ -32,8 +32,7 @@ class Readings:
     brix: float | None
 
 
-@dataclass(frozen=True, kw_only=True)
-class Strength:
+class Strength(Struct, frozen=True, kw_only=True):
     """Figures of one brine; None where a formula is out of range.
 
     ``salt_mass_fraction`` and ``sugar_mass_fraction`` are of the whole brine without the solids of its spices, ``water_phase_salt`` of

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
 from typing import Any
+
+from msgspec import Struct
 
 from handbook.base.forms import Form, Reading
 from handbook.base.yaml_text import Text
@@ -17,8 +18,7 @@ _LIMITS = {"°SAL": (0.0, 100.0), "SG": (0.99, 1.21), "°Bx": (0.0, 40.0), "%": 
 _SCALES = {"°SAL": "salometer", "SG": "specific gravity", "°Bx": "refractometer"}
 
 
-@dataclass(frozen=True, kw_only=True)
-class StrengthReading:
+class StrengthReading(Struct, frozen=True, kw_only=True):
     """One reading: the number and its scale (°SAL, SG, °Bx, or % salt by mass)."""
 
     value: float
@@ -30,7 +30,7 @@ class StrengthReading:
         return f"{self.value:g} {self.scale}"
 
 
-class StrengthForm(Form):
+class StrengthForm(Form, frozen=True):
     """``78 °SAL``, ``1.162 SG``, ``16.2 °Bx`` or ``20.5 %``."""
 
     allowed = (

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
 from functools import lru_cache
 from typing import Any
+
+from msgspec import Struct
 
 from handbook.base import csv_rows as rows
 from handbook.base.csv_rows import Row
@@ -42,8 +43,7 @@ SALT_PER_SODIUM = 58.443 / 22.990  # NaCl / Na, from standard atomic weights
 CHILLED = 278.15  # K, temperature of the tabulated densities
 
 
-@dataclass(frozen=True, kw_only=True)
-class Food:
+class Food(Struct, frozen=True, kw_only=True):
     """One food. Its parts are fractions of green weight that sum to 1.
 
     ``density`` is in kg/m3 at 5 degC without pores. ``source`` is the key of a source, ``trust`` one of TRUSTS, and

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
 from functools import lru_cache
+
+from msgspec import Struct
 
 from handbook.base import csv_rows as rows
 from handbook.base.csv_rows import Row
@@ -20,8 +21,7 @@ _CUP_ENDS = ("g_per_cup_low", "g_per_cup", "g_per_cup_high")
 _CONTENTS = ("water", "salt", "sugars", "nitrite", "nitrate")
 
 
-@dataclass(frozen=True, kw_only=True)
-class Ingredient:
+class Ingredient(Struct, frozen=True, kw_only=True):
     """One ingredient. Fractions by mass; ``kg_per_m3`` and ``piece_mass`` (kg) are (low, typical, high) or None.
 
     ``salt`` is sodium chloride; ``nitrite`` and ``nitrate`` are the sodium salts. ``water`` excludes acid and alcohol.

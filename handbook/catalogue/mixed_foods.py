@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
+
+from msgspec.structs import replace
 
 from handbook.base.errors import RangeError
 from handbook.catalogue.foods import PARASITE_RISKS, PARTS, Food

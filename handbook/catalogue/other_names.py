@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
 from functools import lru_cache
+
+from msgspec import Struct
 
 from handbook.base import csv_rows as rows
 from handbook.catalogue.tables import Tables
@@ -13,8 +14,7 @@ from handbook.catalogue.tables import Tables
 KINDS = ("food", "ingredient")
 
 
-@dataclass(frozen=True, kw_only=True)
-class OtherName:
+class OtherName(Struct, frozen=True, kw_only=True):
     """A cook's name and a name of the handbook that it may mean."""
 
     name: str
@@ -22,8 +22,7 @@ class OtherName:
     kind: str
 
 
-@dataclass(frozen=True, kw_only=True)
-class FoundName:
+class FoundName(Struct, frozen=True, kw_only=True):
     """A search result: a name of the handbook. ``said_as`` are its other names with the words."""
 
     name: str

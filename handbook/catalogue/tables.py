@@ -3,16 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from functools import lru_cache
+
+from msgspec import Struct
 
 from handbook.catalogue import foods, ingredients
 from handbook.catalogue.foods import Food
 from handbook.catalogue.ingredients import Ingredient
 
 
-@dataclass(frozen=True, kw_only=True)
-class Tables:
+class Tables(Struct, frozen=True, kw_only=True):
     """Foods and ingredients by name."""
 
     foods: Mapping[str, Food]

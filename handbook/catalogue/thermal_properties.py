@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import overload
 
 import numpy as np
+from msgspec import Struct
 
 from handbook.base.arrays import Floats
 from handbook.base.errors import BeyondModelError, RangeError
@@ -46,8 +46,7 @@ CONDUCTIVITY = np.array(
 _ALL = np.concatenate((DENSITY, SPECIFIC_HEAT, CONDUCTIVITY)).T
 
 
-@dataclass(frozen=True)
-class Composition:
+class Composition(Struct, frozen=True):
     """Mass fractions of one food, 0 to 1. Salt counts as ash, sugar and fibre as carbohydrate.
 
     Raises RangeError for a part outside 0 to 1 or a sum outside 0.95 to 1.05, and BeyondModelError for less than 5 % of

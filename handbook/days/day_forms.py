@@ -11,7 +11,7 @@ from handbook.page.clock import parse_moment
 from handbook.page.equipment import parse_hours
 
 
-class MomentForm(Form):
+class MomentForm(Form, frozen=True):
     """``2026-11-28 18:00``."""
 
     allowed = "a day and a time, such as 2026-11-28 18:00, in the years 1970 to 2099"
@@ -24,7 +24,7 @@ class MomentForm(Form):
             return None
 
 
-class DayHoursForm(Form):
+class DayHoursForm(Form, frozen=True):
     """``07:00-19:00``."""
 
     allowed = "two different times of day, such as 07:00-19:00"

@@ -21,9 +21,10 @@ The 5 min for a start, the 15 min and the 60 °C are common practice, no source.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta
 from typing import Annotated
+
+from msgspec import Struct
 
 from handbook.base.forms import Count, ListOf, Number, Words
 from handbook.base.records import Key, rows_of
@@ -48,8 +49,7 @@ UNCOUNTED = ("cellar", "room")
 MAX_PARTS = 6  # vessels among which one batch may be divided
 
 
-@dataclass(frozen=True, kw_only=True)
-class Wish:
+class Wish(Struct, frozen=True, kw_only=True):
     """One method wanted: its page's name, the green weight in kg, and when it is to be ready."""
 
     method: str
@@ -58,8 +58,7 @@ class Wish:
     line: int
 
 
-@dataclass(frozen=True, kw_only=True)
-class Shift:
+class Shift(Struct, frozen=True, kw_only=True):
     """One person in the kitchen from ``start`` to ``end``."""
 
     who: str
@@ -67,8 +66,7 @@ class Shift:
     end: datetime
 
 
-@dataclass(frozen=True, kw_only=True)
-class DayWish:
+class DayWish(Struct, frozen=True, kw_only=True):
     """The wish for one day: nothing begins before ``begin``; people work at night only if allowed."""
 
     name: str
@@ -86,8 +84,7 @@ class DayWish:
         return max(each.ready for each in self.wishes)
 
 
-@dataclass(frozen=True, kw_only=True)
-class BathLoad:
+class BathLoad(Struct, frozen=True, kw_only=True):
     """A wet brine that holds the food: volumes in m3 for 1 kg of green weight; the vessel that the page names."""
 
     brine: float
@@ -95,8 +92,7 @@ class BathLoad:
     container: str | None
 
 
-@dataclass(frozen=True, kw_only=True)
-class MethodNeeds:
+class MethodNeeds(Struct, frozen=True, kw_only=True):
     """The needs of a method for a plan. ``baths`` by step number; ``written_for`` in kg."""
 
     name: str
@@ -107,16 +103,14 @@ class MethodNeeds:
     keeping: Keeping | None
 
 
-@dataclass(frozen=True, kw_only=True)
-class DayKitchen:
+class DayKitchen(Struct, frozen=True, kw_only=True):
     """The resources of the house for a plan."""
 
     planning: Planning
     containers: tuple[Container, ...]
 
 
-@dataclass(frozen=True, kw_only=True)
-class Hand:
+class Hand(Struct, frozen=True, kw_only=True):
     """One person at work inside a step."""
 
     who: Annotated[str, Key("who", Words(limit=60))]
@@ -125,8 +119,7 @@ class Hand:
     do: Annotated[str, Key("what", Words(limit=500))]
 
 
-@dataclass(frozen=True, kw_only=True)
-class PlanStep:
+class PlanStep(Struct, frozen=True, kw_only=True):
     """One step of one load (0: the whole batch) with its food in kg, chamber or vessels, and hands."""
 
     method: Annotated[str, Key("page name", Words(limit=80))]
@@ -139,8 +132,7 @@ class PlanStep:
     hands: Annotated[tuple[Hand, ...], Key("who is at work in it", rows_of(Hand, 600))] = ()
 
 
-@dataclass(frozen=True, kw_only=True)
-class DayPlan:
+class DayPlan(Struct, frozen=True, kw_only=True):
     """All steps, in order of the clock."""
 
     name: str

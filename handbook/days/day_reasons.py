@@ -7,8 +7,10 @@ suffices, it relaxes all rules of the kitchen together.
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, replace
 from datetime import datetime
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from handbook.base.formats import format_mass
 from handbook.days.day_plan import GRID, DayKitchen, DayWish, MethodNeeds
@@ -25,8 +27,7 @@ WORK_LIMIT = 5.0
 SMALLER = (0.9, 0.75, 0.5, 0.25)
 
 
-@dataclass(frozen=True, kw_only=True)
-class Reason:
+class Reason(Struct, frozen=True, kw_only=True):
     """A shortage and its remedies; ``mends`` is empty where none was found."""
 
     short: str

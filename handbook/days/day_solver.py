@@ -6,10 +6,11 @@ One worker, a fixed seed and a limit in deterministic work: the same wish gives 
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
 from datetime import datetime, timedelta
 from itertools import count
 from typing import Any
+
+from msgspec import Struct
 
 from handbook.days.day_plan import GRID, DayPlan, Hand, PlanStep, awake_parts, shift_parts
 from handbook.days.day_tasks import ROOM_STEP, DayError, Ending, Problem, ResourceUse, Task, TaskNeed
@@ -24,8 +25,7 @@ SOLVED, IMPOSSIBLE, UNKNOWN = "solved", "impossible", "not known"
 MISSING = "day: read no constraint solver; allowed: the package installed with its extra: pip install 'cook-method-handbook[plan]'"
 
 
-@dataclass(frozen=True, kw_only=True)
-class RelaxedRule:
+class RelaxedRule(Struct, frozen=True, kw_only=True):
     """A rule that a search may exceed: its ``kind``, and the place, store or wish that it limits.
 
     Kinds: chamber, vessel, hands, room, places, late (of one wish), early (the beginning).
@@ -35,8 +35,7 @@ class RelaxedRule:
     what: str = ""
 
 
-@dataclass(frozen=True, kw_only=True)
-class RelaxationCost:
+class RelaxationCost(Struct, frozen=True, kw_only=True):
     """By how much a rule is exceeded: slots, tenths of a litre or places; when, as (first, last) slots."""
 
     rule: RelaxedRule
@@ -44,8 +43,7 @@ class RelaxationCost:
     spans: tuple[tuple[int, int], ...] = ()
 
 
-@dataclass(frozen=True, kw_only=True)
-class Answer:
+class Answer(Struct, frozen=True, kw_only=True):
     """The result of a search: ``status`` is SOLVED, IMPOSSIBLE or UNKNOWN."""
 
     status: str

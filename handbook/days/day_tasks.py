@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
 from datetime import datetime, timedelta
 from math import ceil, floor
+
+from msgspec import Struct, field
 
 from handbook.base.errors import HandbookError
 from handbook.days.day_plan import (
@@ -38,8 +39,7 @@ class DayError(HandbookError):
     """No plan can meet the wish, whatever the hours; the text says why in one line."""
 
 
-@dataclass(frozen=True, kw_only=True)
-class TaskNeed:
+class TaskNeed(Struct, frozen=True, kw_only=True):
     """Work by hand from ``offset`` after the task's start, for ``size``, if the task lasts ``from_length`` or longer."""
 
     offset: int
@@ -48,8 +48,7 @@ class TaskNeed:
     from_length: int = 0
 
 
-@dataclass(frozen=True, kw_only=True)
-class Task:
+class Task(Struct, frozen=True, kw_only=True):
     """One step of one load. Lengths in slots of the grid; ``room`` in tenths of a litre of its store."""
 
     wish: int
@@ -66,8 +65,7 @@ class Task:
     is_hot: bool
 
 
-@dataclass(frozen=True, kw_only=True)
-class ResourceUse:
+class ResourceUse(Struct, frozen=True, kw_only=True):
     """A chamber or vessels in use over consecutive tasks: ``count`` of ``options``, each with its room in a store."""
 
     tasks: tuple[int, ...]
@@ -77,8 +75,7 @@ class ResourceUse:
     rooms: tuple[int, ...]
 
 
-@dataclass(frozen=True, kw_only=True)
-class Ending:
+class Ending(Struct, frozen=True, kw_only=True):
     """The last task of one load: its latest and earliest end, and the fridge room of the finished food."""
 
     task: int
@@ -87,8 +84,7 @@ class Ending:
     room: int
 
 
-@dataclass(kw_only=True)
-class Problem:
+class Problem(Struct, kw_only=True):
     """Input of the solver. Times are slots from ``origin``, the midnight before the wish begins."""
 
     origin: datetime

@@ -5,8 +5,9 @@ Values that a page does not state stay blank.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from datetime import date, datetime, timedelta
+
+from msgspec import Struct
 
 from handbook.base.ranges import Range
 from handbook.base.units import Quantity
@@ -17,8 +18,7 @@ from handbook.page.method import Method
 from handbook.report.method_report import Report
 
 
-@dataclass(frozen=True, kw_only=True)
-class Label:
+class Label(Struct, frozen=True, kw_only=True):
     """The label of one load. ``green`` and ``finished`` in kg; use-by days are None where the page states no time."""
 
     title: str

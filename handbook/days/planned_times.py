@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import hashlib
-from dataclasses import replace
+
+from msgspec.structs import replace
 
 from handbook.base.errors import HandbookError
 from handbook.base.units import parse_quantity

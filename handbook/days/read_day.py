@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
 from datetime import date, datetime, time, timedelta
 from typing import Annotated
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from handbook.base.errors import PageError
 from handbook.base.forms import Choice, Date, Measure, Name, Reading, Words, YesNo, read_yaml
@@ -18,8 +20,7 @@ from handbook.page.equipment import Planning
 MAX_DAYS = 90  # between the beginning and the last wish
 
 
-@dataclass(frozen=True, kw_only=True)
-class _Wished:
+class _Wished(Struct, frozen=True, kw_only=True):
     method: Annotated[str, Key("name of the page, without .md")]
     batch: Annotated[
         Quantity,
@@ -29,8 +30,7 @@ class _Wished:
     line: int
 
 
-@dataclass(frozen=True, kw_only=True)
-class _Shift:
+class _Shift(Struct, frozen=True, kw_only=True):
     who: Annotated[str, Key("a person of the house file")]
     day: Annotated[date, Key("which day", Date())]
     hours: Annotated[
@@ -39,8 +39,7 @@ class _Shift:
     line: int
 
 
-@dataclass(frozen=True, kw_only=True)
-class _WishFile:
+class _WishFile(Struct, frozen=True, kw_only=True):
     title: Annotated[str, Key("what the day is called", Words(limit=80))]
     begin: Annotated[datetime, Key("nothing begins before", MomentForm())]
     ready: Annotated[datetime, Key("when everything is wanted", MomentForm())]
@@ -109,8 +108,7 @@ def _check(found: _WishFile, reading: Reading) -> None:
 # --- kept plans
 
 
-@dataclass(frozen=True, kw_only=True)
-class _KeptPlan:
+class _KeptPlan(Struct, frozen=True, kw_only=True):
     judged: Annotated[str, Key("mark of what was judged", Words(limit=80))]
     steps: Annotated[tuple[PlanStep, ...], Key("the steps by the clock", rows_of(PlanStep, 2000))]
 

@@ -6,8 +6,9 @@ An item without a pack size is bought by weight; an item without a price is list
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass, field
 from math import ceil
+
+from msgspec import Struct, field
 
 from handbook.base.units import Quantity
 from handbook.catalogue.ingredients import Ingredient
@@ -18,8 +19,7 @@ from handbook.report.method_report import Report
 from handbook.report.mixtures import MixtureReport
 
 
-@dataclass(frozen=True, kw_only=True)
-class Bought:
+class Bought(Struct, frozen=True, kw_only=True):
     """One item: kg needed, the methods that need it, packs and their size as written, kg bought, price or None.
 
     ``needed`` is the upper end of the weight of spoons and cups. ``packs`` is 0 for an item bought by weight.
@@ -35,8 +35,7 @@ class Bought:
     price: float | None
 
 
-@dataclass(frozen=True, kw_only=True)
-class Shopping:
+class Shopping(Struct, frozen=True, kw_only=True):
     """The list: foods first, then ingredients by name. ``total`` is the sum of the known prices."""
 
     lines: tuple[Bought, ...]
@@ -48,8 +47,7 @@ class Shopping:
         return tuple(each.item for each in self.lines if each.price is None)
 
 
-@dataclass(frozen=True, kw_only=True)
-class Needed:
+class Needed(Struct, frozen=True, kw_only=True):
     """One item in kg, the methods that need it and, of an ingredient, kg per m3 (low, typical, high) where known."""
 
     item: str
@@ -98,8 +96,7 @@ def needed_items(wishes: tuple[Wish, ...], reports: dict[str, Report]) -> tuple[
     )
 
 
-@dataclass
-class _Need:
+class _Need(Struct):
     """How much of one item is needed, and for which methods; a food has no ingredient."""
 
     ingredient: Ingredient | None

@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
+from msgspec import Struct
 
 from handbook.base.arrays import Floats
 from handbook.base.ranges import Range
@@ -13,8 +12,7 @@ from handbook.heat.heat_results import HeatCurve, HeatResult
 from handbook.uncertainty.sampling import ends, range_of
 
 
-@dataclass(frozen=True, kw_only=True)
-class ActivityCourse:
+class ActivityCourse(Struct, frozen=True, kw_only=True):
     """Water activity of every sample over the times of the run, arrays (s, n): at the surface, at the centre, and of
     the whole piece at equilibrium.
 

@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
+from msgspec import Struct
 
 from handbook.base.ranges import Range
 from handbook.drying.activity_course import ActivityCourse
@@ -18,8 +17,7 @@ LIKELY, NONE = 0.20, 0.12
 THIN = 0.006
 
 
-@dataclass(frozen=True, kw_only=True)
-class DryRim:
+class DryRim(Struct, frozen=True, kw_only=True):
     """The widest gap of water activity, centre less surface, in one stage, its time in s from the stage's start, and
     its ``risk``: "low", "some" or "high".
 

@@ -10,8 +10,9 @@ import os
 import stat
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager, suppress
-from dataclasses import dataclass, field
 from pathlib import Path
+
+from msgspec import Struct, field
 
 from handbook.base.errors import PageError
 from handbook.folder.file_names import DATA, LINK, MAX_DEPTH, MAX_FILES, NESTED, NO_FILE, is_hidden
@@ -34,8 +35,7 @@ _FOLDER, _FILE = getattr(os, "O_DIRECTORY", 0), getattr(os, "O_NONBLOCK", 0)  # 
 _REPARSE = 0x400  # FILE_ATTRIBUTE_REPARSE_POINT: links and junctions of Windows
 
 
-@dataclass(kw_only=True)
-class Listing:
+class Listing(Struct, kw_only=True):
     """The content of a folder: size of each file that may be read, by path, and the faults of everything else.
 
     ``refused`` are existing paths that may not be read. Where ``is_whole`` is false, nothing may be read.

@@ -8,10 +8,11 @@ True
 from __future__ import annotations
 
 import os
-from dataclasses import dataclass, field
 from functools import cached_property
 from os import PathLike
 from pathlib import Path
+
+from msgspec import Struct, field
 
 from handbook.base.did_you_mean import Names, nearest
 from handbook.base.errors import FaultsError, PageError
@@ -29,13 +30,12 @@ from handbook.page.house import House
 from handbook.report.method_report import Report
 
 
-@dataclass(frozen=True, kw_only=True)
-class Handbook:
+class Handbook(Struct, frozen=True, kw_only=True, dict=True):
     """A handbook in the state of its folder when it was opened. Each page is computed at its first use."""
 
     source: FolderSource
     kitchen: Kitchen
-    _pages: dict[str, Page] = field(default_factory=dict, repr=False)
+    _pages: dict[str, Page] = field(default_factory=dict)
 
     @property
     def house(self) -> House:

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Mapping
-from dataclasses import replace
 from functools import lru_cache
+
+from msgspec.structs import replace
 
 from handbook.catalogue.name_resolver import NameList, food_names, ingredient_names, may_be_curing_salt
 from handbook.catalogue.other_names import KINDS

@@ -7,8 +7,9 @@ not shown.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from typing import Protocol
+
+from msgspec import Struct
 
 from handbook.base.errors import FaultsError, PageError
 from handbook.catalogue.tables import Tables
@@ -24,8 +25,7 @@ FOLDER = "days"
 KEPT = ".plan.yml"
 
 
-@dataclass(frozen=True, kw_only=True)
-class Day:
+class Day(Struct, frozen=True, kw_only=True):
     """One day: its wish, the reports of its methods, and its plan, or the reasons why there is no valid one."""
 
     name: str

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Mapping
-from dataclasses import dataclass
 from functools import cached_property, lru_cache
+
+from msgspec import Struct
 
 from handbook.base.errors import FaultsError, PageError
 from handbook.base.wording import ENGLISH, PLAIN_ENGLISH, Wording
@@ -22,8 +23,7 @@ HOUSE_FILE = "house.yml"
 HOUSE_FILES = (HOUSE_FILE, *OWN_TABLES, WORDS_FILE)
 
 
-@dataclass(frozen=True, kw_only=True)
-class Kitchen:
+class Kitchen(Struct, frozen=True, kw_only=True, dict=True):
     """The house data of one version of a handbook."""
 
     house: House

@@ -8,9 +8,11 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Callable, Collection, Iterator, Mapping
-from dataclasses import dataclass, fields
 from hashlib import sha256
 from typing import Any, TypeVar
+
+from msgspec import Struct
+from msgspec.structs import asdict
 
 from handbook.base.did_you_mean import Resolution, Resolver
 from handbook.catalogue.ingredients import Ingredient
@@ -20,12 +22,11 @@ from handbook.page.house import House, SignedException
 from handbook.page.vocabulary import Vocabulary
 
 Row = TypeVar("Row")
-_SETTINGS = frozenset(each.name for each in fields(House))
-_VOCABULARIES = tuple(each.name for each in fields(Vocabulary))
+_SETTINGS = frozenset(House.__struct_fields__)
+_VOCABULARIES = Vocabulary.__struct_fields__
 
 
-@dataclass(frozen=True, kw_only=True)
-class Watched:
+class Watched(Struct, frozen=True, kw_only=True):
     """A kitchen that adds the name of each read to ``reads``."""
 
     kitchen: Kitchen
@@ -35,8 +36,6 @@ class Watched:
 def watched(kitchen: Kitchen) -> Watched:
     """A view of ``kitchen`` with nothing read yet."""
     reads: set[str] = set()
-    house = object.__new__(_WatchedHouse)
-    vars(house).update({**vars(kitchen.house), "_whole": kitchen.house, "_note": reads.add})
     tables = _WatchedTables(
         foods=_WatchedRows("food", kitchen.tables.foods, reads.add),
         ingredients=_WatchedRows("ingredient", kitchen.tables.ingredients, reads.add),
@@ -45,7 +44,7 @@ def watched(kitchen: Kitchen) -> Watched:
     words = Vocabulary(
         **{kind: _watched_names(kind, getattr(kitchen.words, kind), reads.add) for kind in _VOCABULARIES}
     )
-    view = Kitchen(house=house, tables=tables, wording=kitchen.wording)
+    view = Kitchen(house=_watched_house(kitchen.house, reads.add), tables=tables, wording=kitchen.wording)
     vars(view)["words"] = words  # in place of the cached property, which would read every name
     return Watched(kitchen=view, reads=reads)
 
@@ -97,7 +96,7 @@ _VALUES: dict[str, Callable[[Kitchen, str, datetime.date], object]] = {
 }
 
 
-class _WatchedHouse(House):
+class _WatchedHouse(House, frozen=True, dict=True, kw_only=True):
     """A house that records each setting that is read. A price and a method's exceptions are separate reads."""
 
     def __getattribute__(self, name: str) -> Any:
@@ -116,18 +115,19 @@ class _WatchedHouse(House):
         return whole.exceptions_of(method)
 
     def without_exceptions(self) -> House:
-        return self._with(vars(self)["_whole"].without_exceptions(), exceptions=())
+        return _watched_house(vars(self)["_whole"].without_exceptions(), vars(self)["_note"])
 
     def for_audience(self, audience: str) -> House:
-        return self._with(vars(self)["_whole"].for_audience(audience), audience=audience)
-
-    def _with(self, whole: House, **settings: object) -> House:
-        house = object.__new__(_WatchedHouse)
-        vars(house).update({**vars(self), **settings, "_whole": whole})
-        return house
+        return _watched_house(vars(self)["_whole"].for_audience(audience), vars(self)["_note"])
 
 
-class _WatchedTables(Tables):
+def _watched_house(whole: House, note: Callable[[str], object]) -> House:
+    house = _WatchedHouse(**asdict(whole))
+    vars(house).update({"_whole": whole, "_note": note})
+    return house
+
+
+class _WatchedTables(Tables, frozen=True, dict=True, kw_only=True):
     """Tables in which all salts together are one read."""
 
     @property

@@ -8,7 +8,8 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from handbook.base.did_you_mean import nearest
 from handbook.base.errors import PageError
@@ -21,8 +22,7 @@ _FENCE = re.compile(r"^(?P<mark>`{3,}|~{3,})\s*(?P<word>[^`~]*)$")
 PLAIN_FENCES = ("", "text", "yaml", "markdown")
 
 
-@dataclass(frozen=True, kw_only=True)
-class PageText:
+class PageText(Struct, frozen=True, kw_only=True):
     """A split page: front matter, calculation blocks, and the author's words before, between and after them.
 
     ``stretches``, the lines of each, are one more than there are blocks. ``prose`` is every line of them outside
@@ -40,6 +40,12 @@ class PageText:
     def body(self) -> str:
         """The author's words as one text, with a placeholder line for each block. For comparison, not for display."""
         return self.joined([f"handbook-block-{number}-here" for number in range(len(self.blocks))])
+
+    @property
+    def paragraphs(self) -> list[str]:
+        """The paragraphs of the author's words, each as one line."""
+        parts = (part for stretch in self.stretches for part in re.split(r"\n\s*\n", "\n".join(stretch)))
+        return [line for each in parts if (line := " ".join(each.split()))]
 
     @property
     def is_method(self) -> bool:

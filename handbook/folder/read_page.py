@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field, replace
+from msgspec import Struct, field
+from msgspec.structs import replace
 
 from handbook.base.deadline import Overtime, deadline, overtime_fault, page_seconds
 from handbook.base.errors import PageError, UnforeseenError
@@ -23,8 +24,7 @@ from handbook.runs.house_report import KitchenRuns, house_report
 _PLAIN_HEAD = Record(fields=(Field(key="title", form=Words(limit=100), help="name of the page"),), build=dict)
 
 
-@dataclass(frozen=True, kw_only=True)
-class PageSource:
+class PageSource(Struct, frozen=True, kw_only=True):
     """The bytes of one page at ``path`` in the folder named ``folder``, with those of its runs."""
 
     folder: str
@@ -43,8 +43,7 @@ class PageSource:
         return self.path.removesuffix(".md")
 
 
-@dataclass(frozen=True, kw_only=True)
-class Page:
+class Page(Struct, frozen=True, kw_only=True):
     """One page as read: its text, its method and report where they exist, and every fault, stops included.
 
     ``kitchen_runs`` is the result of its runs, None where it has none.

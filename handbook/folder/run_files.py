@@ -7,7 +7,8 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from handbook.base.dates import read_day
 from handbook.base.did_you_mean import Names, nearest
@@ -27,8 +28,7 @@ MAX_RUN_STEPS = 1_500
 _NAME = re.compile(r"\d{4}-\d{2}-\d{2}(?:-[a-z0-9]+)?")
 
 
-@dataclass(frozen=True, kw_only=True)
-class RunText:
+class RunText(Struct, frozen=True, kw_only=True):
     """The bytes of one run: its file as shown in errors, and those of its log or None."""
 
     name: str

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, field
 from functools import cached_property
 from hashlib import sha256
 from pathlib import Path
+
+from msgspec import Struct, field
 
 from handbook.base.errors import FaultsError, PageError
 from handbook.folder.batch_files import batches_by_slug, teaching_batches
@@ -17,8 +18,7 @@ from handbook.folder.read_page import PageSource
 from handbook.folder.run_files import RUNS, RunText, method_page, run_texts
 
 
-@dataclass(frozen=True, kw_only=True)
-class FolderSource:
+class FolderSource(Struct, frozen=True, kw_only=True, dict=True):
     """A methods folder at one moment: the bytes of pages and data, and a hash of every file, by path in the folder.
 
     ``unread`` are existing files and links that are not read; ``states`` identify each file as it was read.

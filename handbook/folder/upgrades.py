@@ -8,18 +8,17 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from typing import Any
 
 import yaml
+from msgspec import Struct
 
 from handbook.base.errors import PageError
 from handbook.base.yaml_text import nodes_in_place
 from handbook.folder.read_text import decode_page
 
 
-@dataclass(frozen=True, kw_only=True)
-class RenamedKey:
+class RenamedKey(Struct, frozen=True, kw_only=True):
     """A key renamed in version ``since``. ``block`` is its place: a block, front matter, house."""
 
     block: str
@@ -28,8 +27,7 @@ class RenamedKey:
     since: str
 
 
-@dataclass(frozen=True, kw_only=True)
-class AskedKey:
+class AskedKey(Struct, frozen=True, kw_only=True):
     """A key that is required in each row of a list since version ``since``, with the question of its blank."""
 
     block: str

@@ -17,11 +17,11 @@ Source: [carslaw-jaeger-1959], product rule for blocks and finite cylinders; the
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import cached_property, lru_cache
 
 import numpy as np
 import numpy.typing as npt
+from msgspec import Struct
 
 from handbook.base.arrays import Floats
 from handbook.base.errors import RangeError
@@ -39,8 +39,7 @@ _CORE_FITTED = np.concatenate(([0.0], np.geomspace(3e-4, 0.3, 40)))
 _CORE_STILL = 0.01  # Fourier number of a direction below which its core has not moved
 
 
-@dataclass(frozen=True, kw_only=True)
-class Modes:
+class Modes(Struct, frozen=True, kw_only=True, dict=True):
     """Modes of one shape at one Biot number; each array has shape (m,).
 
     rate : lambda_m [-], in units of alpha / R^2

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from copy import copy
-from dataclasses import dataclass
 
 import numpy as np
+from msgspec import Struct
 
 from handbook.base.arrays import Floats
 from handbook.heat.humid_air import GAS_CONSTANT_OF_VAPOUR, log_saturation
@@ -261,8 +261,7 @@ def mass_conductance(coefficient: Floats, vapour_share: Floats) -> Floats:
     return coefficient * MOLAR_MASS_OF_WATER / (molar_heat * LEWIS_FACTOR)
 
 
-@dataclass(frozen=True, kw_only=True)
-class SurfaceBalance:
+class SurfaceBalance(Struct, frozen=True, kw_only=True):
     """State of the surface, linear in the evaporation rate m: T = warm - cooling m, X = moist - drying m.
 
     All arrays have shape (n,). ``vapour_share`` : mole fraction of vapour in the chamber air. ``conductance`` : of the

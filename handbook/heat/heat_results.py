@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
+from msgspec import Struct
 
 from handbook.base.arrays import Floats
 from handbook.base.ranges import Range
@@ -13,8 +13,7 @@ from handbook.heat.evaporation import Isotherm
 from handbook.uncertainty.sampling import Draws, ends, range_of, times_of
 
 
-@dataclass(frozen=True)
-class HeatCurve:
+class HeatCurve(Struct, frozen=True):
     """A figure over time, arrays (n,): typical run, and the ends of its range."""
 
     low: Floats
@@ -22,8 +21,7 @@ class HeatCurve:
     high: Floats
 
 
-@dataclass(frozen=True)
-class TimeReached:
+class TimeReached(Struct, frozen=True):
     """Time in s of an event; None where it does not happen within the run. ``share`` : of the samples that reach it."""
 
     low: float | None
@@ -39,8 +37,7 @@ class TimeReached:
         return "sometimes" if self.high is None or self.typical is None else "always"
 
 
-@dataclass(frozen=True)
-class Samples:
+class Samples(Struct, frozen=True):
     """Every sample, arrays (s, n) over the times of the result, row 0 typical; ``draws`` are the inputs.
 
     dripped, evaporated : juice and water that have left so far [kg / kg green weight]
@@ -68,8 +65,7 @@ class Samples:
         return {name: positions for (name, _), positions in self.draws.varied.items()}
 
 
-@dataclass(frozen=True, kw_only=True)
-class StageFinish:
+class StageFinish(Struct, frozen=True, kw_only=True):
     """When each sample reached the condition that ends the stage.
 
     reached : s from the start of the stage, (s,), row 0 typical; infinite where not within ``tested`` s
@@ -79,8 +75,7 @@ class StageFinish:
     tested: float
 
 
-@dataclass(frozen=True, kw_only=True)
-class HeatStageResult:
+class HeatStageResult(Struct, frozen=True, kw_only=True):
     """One stage at its end. Times in s from the start of the run, temperatures in K.
 
     ``mass_lost`` is the net loss / mass at the start of the stage (negative: gained); ``dripped``, ``evaporated`` and
@@ -102,8 +97,7 @@ class HeatStageResult:
     finish: StageFinish | None = None
 
 
-@dataclass(frozen=True, kw_only=True)
-class HeatResult:
+class HeatResult(Struct, frozen=True, kw_only=True, dict=True):
     """Curves and stage figures of one run. ``time`` (n,) in s from the start of the first stage."""
 
     time: Floats

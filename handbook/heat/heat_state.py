@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from copy import copy
+
+from msgspec import Struct
 
 from handbook.base.arrays import Floats
 
 
-@dataclass(kw_only=True)
-class HeatState:
+class HeatState(Struct, kw_only=True):
     """State of all samples at one moment; arrays (n,) and modes (n, m). Steps make new arrays, so a shallow copy is
     enough.
 
@@ -39,11 +40,10 @@ class HeatState:
 
     def copy(self) -> HeatState:
         """The same arrays in a new record."""
-        return HeatState(**vars(self))
+        return copy(self)
 
 
-@dataclass(frozen=True, kw_only=True)
-class PieceProperties:
+class PieceProperties(Struct, frozen=True, kw_only=True):
     """Current properties of the piece, arrays (n,): mean temperature, half thickness, kg solids / m3, thermal properties."""
 
     temperature: Floats

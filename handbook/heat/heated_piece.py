@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from msgspec import Struct, field
 
 from handbook.base.errors import RangeError
 from handbook.base.ranges import Range
@@ -16,8 +16,7 @@ EXUDES = ("meat", "fish", "minced", "none")
 COVERS = ("none", "lid", "foil", "paper", "bag")
 
 
-@dataclass(frozen=True, kw_only=True)
-class AirClass:
+class AirClass(Struct, frozen=True, kw_only=True):
     """Convective coefficient [W/(m2 K)] of a medium by its movement, without radiation. ``source`` : key of a source."""
 
     medium: str
@@ -48,8 +47,7 @@ UNSTATED_DEW_POINT = Range(283.15, 313.15, 330.15)
 LID_DEW_POINT = Range(343.15, 363.15, 371.15)
 
 
-@dataclass(frozen=True, kw_only=True)
-class Cover:
+class Cover(Struct, frozen=True, kw_only=True):
     """Effect of a cover: share of the surface that still lets water out, gap to the food, radiation that it absorbs.
 
     gap : conductance between cover and food [W/(m2 K)], of the air or vapour in the gap; None without a gap
@@ -85,8 +83,7 @@ _COLDEST, _HOTTEST = 272.15, {"air": 573.15, "water": 378.15, "steam": 378.15}  
 _THINNEST, _THICKEST = 1e-4, 1.0  # m
 
 
-@dataclass(frozen=True, kw_only=True)
-class HeatPiece:
+class HeatPiece(Struct, frozen=True, kw_only=True):
     """One piece at the start of the first stage, at a uniform temperature.
 
     thickness : smallest dimension; diameter of a cylinder or sphere [m]
@@ -171,8 +168,7 @@ class HeatPiece:
         return tuple(0.5 * length / self.half_thickness for length in lengths if length is not None)
 
 
-@dataclass(frozen=True, kw_only=True)
-class Coating:
+class Coating(Struct, frozen=True, kw_only=True):
     """A glaze or baste brushed on at ``times`` [s] after the start of its stage.
 
     mass_on_green_weight : mass that stays on each time / green weight; the fractions are of the coating's mass
@@ -194,8 +190,7 @@ class Coating:
             raise RangeError("coating", total, "water + sugar of at most 1")
 
 
-@dataclass(frozen=True, kw_only=True)
-class HeatStage:
+class HeatStage(Struct, frozen=True, kw_only=True):
     """One stage: a medium at a constant or ramped temperature, for a time [s].
 
     air : key of AIR_CLASSES
@@ -313,8 +308,7 @@ class HeatStage:
         )
 
 
-@dataclass(frozen=True, kw_only=True)
-class HeatSpread:
+class HeatSpread(Struct, frozen=True, kw_only=True):
     """Uncertainty of the model's constants, as factors, and the number of samples.
 
     ``samples`` run beside the typical piece; 0 runs the typical piece alone. Conductivity lies below that of the parallel

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import lru_cache
 from importlib.resources import files
 
 import numpy as np
 import numpy.typing as npt
+from msgspec import Struct
 
 from handbook.base.arrays import Floats
 from handbook.base.did_you_mean import nearest
@@ -21,8 +21,7 @@ from handbook.heat.heat_results import HeatResult
 from handbook.heat.temperature_curve import share_between
 
 
-@dataclass(frozen=True, kw_only=True)
-class Organism:
+class Organism(Struct, frozen=True, kw_only=True):
     """Heat resistance of one organism in one kind of food.
 
     foods : food classes that it applies to

@@ -7,9 +7,8 @@ For each of these it also keeps the time of every sample at the same share of it
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
-
 import numpy as np
+from msgspec import Struct
 
 from handbook.base.arrays import Bools, Floats
 from handbook.base.errors import RangeError
@@ -19,7 +18,7 @@ from handbook.heat.heat_state import HeatState
 from handbook.heat.heated_piece import HeatStage
 from handbook.heat.lethality import log10_reductions
 from handbook.heat.moisture_stepping import INSTANT, SOAKING_TIME
-from handbook.heat.surroundings import Surroundings, surroundings
+from handbook.heat.surroundings import surroundings
 from handbook.heat.time_stepping import TimeStepper
 from handbook.uncertainty.sampling import range_of
 
@@ -97,8 +96,7 @@ def _run_stage(stepper: TimeStepper, stage: HeatStage, record: Record) -> HeatSt
     return _stage_result(stepper, stage, record, before, finish)
 
 
-@dataclass(frozen=True, kw_only=True)
-class _Before:
+class _Before(Struct, frozen=True, kw_only=True):
     # State at the start of a stage.
     mass: Floats
     dripped: Floats
@@ -106,22 +104,14 @@ class _Before:
     row: int
 
 
-@dataclass(kw_only=True)
 class _Work:
     # A stage in progress: s since its start, the next step, and the coatings still to come.
-    stepper: TimeStepper
-    stage: HeatStage
-    record: Record
-    elapsed: float = 0.0
-    step: float = 0.0
-    around: Surroundings = field(init=False)
-    begin: float = field(init=False)
-    clock: Floats | float = field(init=False)
-
-    def __post_init__(self) -> None:
-        self.around = surroundings(self.stage, self.stepper.draws, self.stepper.pressure)
-        self.begin, self.clock = self.record.time[-1], self.record.clock[-1]
-        coats = [(time, coating) for coating in self.stage.coatings for time in coating.times]
+    def __init__(self, *, stepper: TimeStepper, stage: HeatStage, record: Record) -> None:
+        self.stepper, self.stage, self.record = stepper, stage, record
+        self.elapsed = self.step = 0.0
+        self.around = surroundings(stage, stepper.draws, stepper.pressure)
+        self.begin, self.clock = record.time[-1], record.clock[-1]
+        coats = [(time, coating) for coating in stage.coatings for time in coating.times]
         self.coats = sorted(coats, key=lambda each: each[0])
 
     def add(self) -> None:
@@ -321,7 +311,7 @@ def _between(before: HeatState, after: HeatState, share: Floats) -> HeatState:
         middle: Floats = old + (share[:, None] if new.ndim == 2 else share) * (new - old)
         return middle
 
-    return HeatState(**{name: at(name) for name in vars(after)})
+    return HeatState(**{name: at(name) for name in HeatState.__struct_fields__})
 
 
 def _merged(state: HeatState, still: HeatState, mask: Bools) -> HeatState:
@@ -331,7 +321,7 @@ def _merged(state: HeatState, still: HeatState, mask: Bools) -> HeatState:
         merged: Floats = np.where(mask[:, None] if new.ndim == 2 else mask, getattr(still, name), new)
         return merged
 
-    return HeatState(**{name: at(name) for name in vars(state)})
+    return HeatState(**{name: at(name) for name in HeatState.__struct_fields__})
 
 
 def _add_waited(work: _Work, trail: Floats, rows: list[tuple[Floats, ...]], took: Floats) -> None:

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
+from msgspec import Struct
 
 from handbook.base.arrays import Floats
 from handbook.base.errors import RangeError
@@ -18,8 +18,7 @@ from handbook.uncertainty.sampling import Draws
 _MOST_VAPOUR = 0.98  # of the total pressure
 
 
-@dataclass(frozen=True, kw_only=True)
-class Surroundings:
+class Surroundings(Struct, frozen=True, kw_only=True, dict=True):
     """Surroundings of one stage, sample by sample, arrays (n,).
 
     start, end : chamber temperature [K]

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
 from typing import Any
+
+from msgspec import Struct
 
 from handbook.base.errors import UnitError
 from handbook.base.forms import Form, Reading
@@ -44,8 +45,7 @@ _BARE_SHARE = re.compile(r"[\d. /½¼¾⅓⅔]+(?:%|percent)")
 _PIECES = re.compile(rf"(?P<number>\d{{1,4}}) (?:{'|'.join(COUNTED)})")
 
 
-@dataclass(frozen=True, kw_only=True)
-class Share:
+class Share(Struct, frozen=True, kw_only=True):
     """A fraction of a stated base: food (green weight), meat block (the meat of a formula), water, all (food and brine) or
     water phase."""
 
@@ -54,16 +54,14 @@ class Share:
     text: str
 
 
-@dataclass(frozen=True, kw_only=True)
-class PieceCount:
+class PieceCount(Struct, frozen=True, kw_only=True):
     """A number of whole pieces of an ingredient."""
 
     count: int
     text: str
 
 
-@dataclass(frozen=True, kw_only=True)
-class Packed:
+class Packed(Struct, frozen=True, kw_only=True):
     """A household volume. ``filling`` is packed, loose or empty."""
 
     quantity: Quantity
@@ -71,16 +69,14 @@ class Packed:
     text: str
 
 
-@dataclass(frozen=True, kw_only=True)
-class ToTarget:
+class ToTarget(Struct, frozen=True, kw_only=True):
     """The mass that reaches a salt: the ``share`` written beside it, else the salting's target_salt."""
 
     text: str = "to target"
     share: Share | None = None
 
 
-@dataclass(frozen=True, kw_only=True)
-class Gauge:
+class Gauge(Struct, frozen=True, kw_only=True):
     """The mass of salt with which an instrument reads ``value`` in the finished brine at 60 °F; ``scale`` as in instruments."""
 
     scale: str
@@ -88,8 +84,7 @@ class Gauge:
     text: str
 
 
-@dataclass(frozen=True, kw_only=True)
-class CurePpm:
+class CurePpm(Struct, frozen=True, kw_only=True):
     """The mass of curing salt that gives an ingoing ``ppm`` of ``salt``: nitrite or nitrate."""
 
     ppm: float
@@ -102,8 +97,7 @@ Amount = Quantity | Packed | PieceCount | Share | ToTarget | Gauge | CurePpm
 Solved = ToTarget | Gauge | CurePpm
 
 
-@dataclass(frozen=True, kw_only=True)
-class ShareForm(Form):
+class ShareForm(Form, frozen=True, kw_only=True):
     """A share such as ``2.5 % of food``, of one of ``bases``, above 0 and up to ``high``."""
 
     bases: tuple[str, ...]
@@ -125,7 +119,7 @@ class ShareForm(Form):
         return {"type": "string", "pattern": f"^[0-9].*% of ({'|'.join(self.bases)})$"}
 
 
-class AmountForm(Form):
+class AmountForm(Form, frozen=True):
     """Any amount of an ingredient list."""
 
     allowed = (

@@ -8,9 +8,10 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable
-from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta
 from functools import cache
+
+from msgspec import Struct
 
 from handbook.base.dates import FIRST, LAST
 from handbook.base.errors import UnitError
@@ -26,8 +27,7 @@ _MOMENT = re.compile(r"(\d{4})-(\d{2})-(\d{2})[ T](\d{1,2}):(\d{2})")
 _TIMES = re.compile(r"(\d{1,2}):(\d{2})\s*(?:-|–|to)\s*(\d{1,2}):(\d{2})")
 
 
-@dataclass(frozen=True, kw_only=True)
-class Reminder:
+class Reminder(Struct, frozen=True, kw_only=True):
     """One repetition of an action inside a step, such as basting."""
 
     at: datetime
@@ -35,8 +35,7 @@ class Reminder:
     in_night: bool
 
 
-@dataclass(frozen=True, kw_only=True)
-class ClockStep:
+class ClockStep(Struct, frozen=True, kw_only=True):
     """One step on the clock at its typical time.
 
     ``night`` is "hands-on" for a hands-on step in the night, "begins" for a waiting step that starts in the night,
@@ -50,8 +49,7 @@ class ClockStep:
     night: str
 
 
-@dataclass(frozen=True, kw_only=True)
-class ClockPlan:
+class ClockPlan(Struct, frozen=True, kw_only=True):
     """All steps on the clock.
 
     ``finish_low`` and ``finish_high`` are the finish if all steps are shortest or longest. ``start_early`` is the start

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from msgspec import Struct
 
 from handbook.page.house import Container
 
@@ -10,8 +10,7 @@ PACKING_FRACTION = 0.60  # piece volume / bed volume, pieces laid in by hand (co
 COVER = 0.01  # m of brine wanted above the topmost piece (common practice, no source)
 
 
-@dataclass(frozen=True, kw_only=True)
-class VesselFill:
+class VesselFill(Struct, frozen=True, kw_only=True):
     """One batch in one container. Volumes in m3, heights in m above the inner floor."""
 
     container: Container

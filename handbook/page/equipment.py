@@ -6,9 +6,10 @@ for one load alone. A store (fridge, freezer) is filled by volume. Other places 
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from datetime import time
 from typing import Annotated, Any
+
+from msgspec import Struct
 
 from handbook.base.forms import Choice, Count, Form, ListOf, Measure, Reading, Words
 from handbook.base.records import Key, record_of, rows_of
@@ -22,8 +23,7 @@ STORES = ("fridge", "freezer")
 _DAYS = tuple(each[:3] for each in WEEKDAYS)
 
 
-@dataclass(frozen=True)
-class WeekHours:
+class WeekHours(Struct, frozen=True):
     """Hours on one weekday (Monday = 0). An end at or before the start is on the next day."""
 
     weekday: int
@@ -31,7 +31,7 @@ class WeekHours:
     end: time
 
 
-class HoursForm(Form):
+class HoursForm(Form, frozen=True):
     """``Sat 07:00-19:00``."""
 
     allowed = 'a weekday and hours, such as "Sat 07:00-19:00"'
@@ -44,8 +44,7 @@ class HoursForm(Form):
         return WeekHours(_DAYS.index(day), *hours)
 
 
-@dataclass(frozen=True, kw_only=True)
-class Equipment:
+class Equipment(Struct, frozen=True, kw_only=True):
     """One line of equipment. ``holds`` is the food that a chamber's racks hold, ``room`` the volume of a store.
 
     ``reaches`` is the range of chamber temperatures that it can keep; None means any.
@@ -90,8 +89,7 @@ class Equipment:
         return self.reaches.low - 1e-6 <= chamber.low and chamber.high <= self.reaches.high + 1e-6
 
 
-@dataclass(frozen=True, kw_only=True)
-class Person:
+class Person(Struct, frozen=True, kw_only=True):
     """A person who works here, with the usual hours of a week."""
 
     name: Annotated[str, Key("who works here", Words(limit=60))]
@@ -99,8 +97,7 @@ class Person:
     line: int
 
 
-@dataclass(frozen=True, kw_only=True)
-class Pack:
+class Pack(Struct, frozen=True, kw_only=True):
     """The pack size in which an item is bought, by mass or volume."""
 
     item: Annotated[str, Key("ingredient or food", Words(limit=80))]
@@ -119,8 +116,7 @@ class Pack:
     line: int
 
 
-@dataclass(frozen=True, kw_only=True)
-class Planning:
+class Planning(Struct, frozen=True, kw_only=True):
     """Resources of a kitchen for day plans. ``room_per_kg`` is the volume of store that 1 kg of food on racks takes."""
 
     equipment: Annotated[tuple[Equipment, ...], Key("chambers, stores and places to work", rows_of(Equipment, 60))]

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable
-from dataclasses import dataclass
 from typing import Annotated, Any
+
+from msgspec import Struct
 
 from handbook.base.errors import UnitError
 from handbook.base.forms import Choice, Form, Reading, Words
@@ -28,7 +29,7 @@ MEASURED_HOW = ("meter", "strip", "lab", "scale", "probe")
 _PLAIN_NUMBER = re.compile(r"\d{1,2}(?:\.\d{1,4})?")
 
 
-class MeasuredValue(Form):
+class MeasuredValue(Form, frozen=True):
     """A measured value: a plain number (pH, water activity), a share or a temperature."""
 
     allowed = 'a pH or water activity as a number, a share such as "3.6 %", or a temperature'
@@ -43,8 +44,7 @@ class MeasuredValue(Form):
             return self._fault(node, key, reading)
 
 
-@dataclass(frozen=True, kw_only=True)
-class Keeping:
+class Keeping(Struct, frozen=True, kw_only=True):
     """How the finished food is packed and kept."""
 
     pack: Annotated[str, Key("how the finished food is packed; jar, bottle and can are closed", Choice(words=PACKS))]
@@ -56,8 +56,7 @@ class Keeping:
     line: int
 
 
-@dataclass(frozen=True, kw_only=True)
-class Measured:
+class Measured(Struct, frozen=True, kw_only=True):
     """One measurement of the finished food: what, where, how and its record. Without a record it is a claim.
 
     ``value`` is a plain number: a pH, a water activity or a core in K, or a share as a fraction.

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import Annotated
+
+from msgspec import Struct
 
 from handbook.base.forms import ListOf, Measure, Name, Reading, Words
 from handbook.base.records import Key, record_of
@@ -23,8 +24,7 @@ _AMOUNT = Measure(
 _SLACK = 0.005
 
 
-@dataclass(frozen=True, kw_only=True)
-class FormulaPart:
+class FormulaPart(Struct, frozen=True, kw_only=True):
     """One food of a formula as written; ``fat`` and ``water`` replace those of the list of foods."""
 
     food: Annotated[str, Key("the food, as in the list of foods")]
@@ -44,8 +44,7 @@ class FormulaPart:
         return self.amount.low if self.amount.dimension == "fraction" else self.amount.low / batch
 
 
-@dataclass(frozen=True, kw_only=True)
-class Formula:
+class Formula(Struct, frozen=True, kw_only=True):
     """The formula of a page as a list of weights, named as saltings and glazes are."""
 
     ingredients: tuple[FormulaPart, ...]

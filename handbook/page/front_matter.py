@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import datetime
 import re
-from dataclasses import dataclass
 from functools import lru_cache
 from typing import Annotated, Any
+
+from msgspec import Struct
 
 from handbook.base.forms import Choice, Count, Date, Form, ListOf, Name, Reading, Words, YesNo
 from handbook.base.records import Key, Record, record_of
@@ -19,8 +20,7 @@ _ADDING = "a new one is a row of the house's foods.csv: `handbook names --column
 EATEN = ("as it is", "cooked by the eater")
 
 
-@dataclass(frozen=True, kw_only=True)
-class EarlierName(Form):
+class EarlierName(Form, frozen=True, kw_only=True):
     """The name that a page had: its path in the folder without ``.md``, such as ``smoked-char`` or ``fish/char``."""
 
     @property
@@ -34,8 +34,7 @@ class EarlierName(Form):
         return self._fault(node, key, reading)
 
 
-@dataclass(frozen=True, kw_only=True)
-class FrontMatter:
+class FrontMatter(Struct, frozen=True, kw_only=True):
     """The front matter of a page."""
 
     title: Annotated[str, Key("name of the method", Words(limit=100))]

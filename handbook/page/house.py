@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import datetime
 import re
-from dataclasses import dataclass, field, replace
 from functools import lru_cache
 from math import pi
 from typing import Annotated, Any, TypeVar
 
 from babel import Locale, UnknownLocaleError
+from msgspec import Struct
+from msgspec.structs import asdict, replace
 
 from handbook.base.errors import PageError
 from handbook.base.forms import Choice, Date, Form, ListOf, Measure, Name, Reading, Words, YesNo, read_yaml
@@ -28,7 +29,7 @@ PLACES_OF_LAW = ("United States", "European Union", NO_PLACE)
 DRY_MARGIN = 0.02  # m of rim above the brine that a container needs
 
 
-class PriceForm(Form):
+class PriceForm(Form, frozen=True):
     """``3.20 per kg`` or ``0.90 per L``."""
 
     allowed = 'a price, such as "3.20 per kg" or "0.90 per L"'
@@ -41,8 +42,7 @@ class PriceForm(Form):
         return float(match[1]) / unit.low, unit.dimension
 
 
-@dataclass(frozen=True, kw_only=True)
-class Language(Form):
+class Language(Form, frozen=True, kw_only=True):
     """A language that the Unicode locale data know, as a tag of BCP 47."""
 
     @property
@@ -64,8 +64,16 @@ def _one(dimension: str, low: float, high: float, limits: str) -> Measure:
 _INNER = _one("length", 0, 3, 'an inner length above 0 and up to 3 m, such as "32 cm"')
 
 
-@dataclass(frozen=True, kw_only=True)
-class Container:
+class _Row(Struct, frozen=True, kw_only=True):
+    # A row of the house file. Where it stands is no part of its value, by which pages are cached (kitchen_reads.py).
+    line: int
+
+    def __repr__(self) -> str:
+        values = {name: value for name, value in asdict(self).items() if name != "line"}
+        return f"{type(self).__name__}({values})"
+
+
+class Container(_Row, frozen=True, kw_only=True):
     """A vessel with upright walls: inner sizes in m. A bag has no level: its volume is its capacity."""
 
     name: Annotated[str, Key("what the kitchen calls it", Words(limit=40))]
@@ -73,7 +81,6 @@ class Container:
     width: Annotated[Quantity | None, Key("inner width", _INNER)] = None
     diameter: Annotated[Quantity | None, Key("inner diameter, for a round one", _INNER)] = None
     height: Annotated[Quantity, Key("inner height", _INNER)]
-    line: int = field(repr=False)
 
     @property
     def area(self) -> float:
@@ -90,21 +97,18 @@ class Container:
         return self.area * max(self.height.low - DRY_MARGIN, 0.0)
 
 
-@dataclass(frozen=True, kw_only=True)
-class Price:
+class Price(_Row, frozen=True, kw_only=True):
     """The price of one ingredient or of the food, per kg or per litre."""
 
     item: Annotated[str, Key("ingredient or food", Words(limit=80))]
     price: Annotated[tuple[float, str], Key("its price", PriceForm())]
-    line: int = field(repr=False)
 
 
 #: A row of the house file that names a food or an ingredient.
 _Item = TypeVar("_Item", Price, Pack)
 
 
-@dataclass(frozen=True, kw_only=True)
-class SignedException:
+class SignedException(_Row, frozen=True, kw_only=True):
     """A signed-off exception to a stop of the safety rules: who, in which role, by which process, until when."""
 
     method: Annotated[str, Key("page name", Words(limit=80))]
@@ -115,7 +119,6 @@ class SignedException:
     process: Annotated[str, Key("the process document", Words(limit=120))]
     on: Annotated[datetime.date, Key("day signed", Date())]
     until: Annotated[datetime.date, Key("last day it holds", Date())]
-    line: int = field(repr=False)
 
     def is_over(self, day: datetime.date) -> bool:
         """Whether the exception no longer holds on ``day``."""
@@ -126,8 +129,7 @@ class SignedException:
         return self.on is not None and self.on > day
 
 
-@dataclass(frozen=True, kw_only=True)
-class House:
+class House(Struct, frozen=True, kw_only=True):
     """One kitchen's settings. Lengths, masses, temperatures and fractions are quantities in SI."""
 
     kitchen: Annotated[str, Key("the kitchen's name", Words(limit=80))]

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from functools import lru_cache
+
+from msgspec import Struct
 
 from handbook.base.units import kitchen_volume
 from handbook.catalogue.ingredients import Ingredient
@@ -18,8 +19,7 @@ ROUNDING_SHOWN = 0.02  # relative error from which the rounding of a mass to the
 GOOD_ENOUGH = 0.02  # relative error up to which fewer measures are preferred to a closer result
 
 
-@dataclass(frozen=True, kw_only=True)
-class Weighed:
+class Weighed(Struct, frozen=True, kw_only=True):
     """A mass in kg rounded to a step of the house's scale, and the relative error of the rounding."""
 
     mass: float
@@ -31,8 +31,7 @@ class Weighed:
         return abs(self.error) >= ROUNDING_SHOWN
 
 
-@dataclass(frozen=True, kw_only=True)
-class Household:
+class Household(Struct, frozen=True, kw_only=True):
     """A mass in cups and spoons: text, relative error of rounding, and relative spread of the filling."""
 
     text: str

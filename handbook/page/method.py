@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
 from functools import lru_cache
 from typing import Annotated
+
+from msgspec import Struct
 
 from handbook.base.errors import PageError, RangeError
 from handbook.base.forms import ListOf, Measure, Reading
@@ -32,8 +33,7 @@ _BATCH = Measure(
 )
 
 
-@dataclass(frozen=True, kw_only=True)
-class Batches:
+class Batches(Struct, frozen=True, kw_only=True):
     """The batch the page was written for and the batches it shows, by green weight of the food."""
 
     written_for: Annotated[Quantity, Key("green weight of food the amounts are for", _BATCH)]
@@ -43,8 +43,7 @@ class Batches:
     line: int
 
 
-@dataclass(frozen=True, kw_only=True)
-class Method:
+class Method(Struct, frozen=True, kw_only=True):
     """One method page, read without a fault. ``file`` is its path as shown in errors, ``name`` its page name."""
 
     file: str

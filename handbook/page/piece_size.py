@@ -7,9 +7,11 @@ tests/handbook/test_shapes.py).
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
 from math import pi, sqrt
 from typing import Any
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from handbook.base.forms import Reading
 from handbook.base.ranges import Range
@@ -23,8 +25,7 @@ BONE = 0.2  # share of a joint's mass (common practice, no source)
 STUFFED = 1.25  # mass with its stuffing / without (common practice, no source)
 
 
-@dataclass(frozen=True, kw_only=True)
-class Build:
+class Build(Struct, frozen=True, kw_only=True):
     """Proportions of pieces of one shape: width and length / thickness, and the spread of a thickness from the mass.
 
     ``parts`` : equal parts that heat side by side (the two sides of a bird, around its cavity)
@@ -53,7 +54,7 @@ BUILDS = {
 }
 
 
-class PiecesForm(Record):
+class PiecesForm(Record, frozen=True):
     """The form of a ``pieces`` block, whose thickness may be left out where a mass gives it."""
 
     def read(self, node: Node, key: str, reading: Reading) -> Any:
@@ -66,8 +67,7 @@ _RECORD = record_of(PieceShape)
 PIECES_FORM = PiecesForm(fields=_RECORD.fields, build=_RECORD.build)
 
 
-@dataclass(frozen=True, kw_only=True)
-class Solid:
+class Solid(Struct, frozen=True, kw_only=True):
     """The solid by which the models represent a piece. Lengths in m; ``thickness`` is the diameter of a cylinder or sphere."""
 
     shape: str

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Annotated
+
+from msgspec import Struct
 
 from handbook.base.forms import Choice, Measure, Reading, Words, YesNo
 from handbook.base.records import Key, rows_of
@@ -26,8 +27,7 @@ _MASS = Measure(
 )
 
 
-@dataclass(frozen=True, kw_only=True)
-class StatedSize:
+class StatedSize(Struct, frozen=True, kw_only=True):
     """One stated size of piece."""
 
     name: Annotated[str, Key("what the kitchen calls this size", Words(limit=40))]
@@ -38,8 +38,7 @@ class StatedSize:
     line: int
 
 
-@dataclass(frozen=True, kw_only=True)
-class PieceShape:
+class PieceShape(Struct, frozen=True, kw_only=True):
     """What one piece looks like. ``thickness`` is the diameter for cylinders and spheres."""
 
     shape: Annotated[

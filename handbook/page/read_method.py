@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
 from typing import Any
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from handbook.base.errors import PageError
 from handbook.base.forms import Reading, read_yaml
@@ -18,8 +20,7 @@ from handbook.page.vocabulary import Vocabulary
 MAX_BLOCKS = 20
 
 
-@dataclass(frozen=True, kw_only=True)
-class BlockText:
+class BlockText(Struct, frozen=True, kw_only=True):
     """One YAML text of a page: its kind of block (``front matter`` for the head) and its first line."""
 
     kind: str

@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
 from typing import Annotated, Any
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from handbook.base.cook_words import meanings
 from handbook.base.forms import Choice, ListOf, Name, Reading, Words
@@ -27,8 +29,7 @@ BATHS = ("immersion", "equilibrium", "ferment brine")
 DRY = ("dry cure", MIXED, "dry-salted ferment")
 
 
-@dataclass(frozen=True, kw_only=True)
-class IngredientLine:
+class IngredientLine(Struct, frozen=True, kw_only=True):
     """One line of an ingredient list as written."""
 
     item: Annotated[str, Key("ingredient, as in the list of weights")]
@@ -41,8 +42,7 @@ class IngredientLine:
     line: int
 
 
-@dataclass(frozen=True, kw_only=True)
-class Salting:
+class Salting(Struct, frozen=True, kw_only=True):
     """How salt gets in: one brine or dry cure, its ingredients for the batch the page was written at."""
 
     kind: Annotated[str, Key("how the salt gets in", Choice(words=SALTING_KINDS))]
@@ -75,8 +75,7 @@ class Salting:
         return self.kind in DRY
 
 
-@dataclass(frozen=True, kw_only=True)
-class Glaze:
+class Glaze(Struct, frozen=True, kw_only=True):
     """A mixture brushed or poured on; ``stays_on`` is the part that remains on the food, of green weight."""
 
     name: Annotated[str, Key("a name, when a page has several", Words(limit=40))] = GLAZE
@@ -111,7 +110,7 @@ def with_target(salting: Salting, reading: Reading) -> Salting:
     return replace(salting, target_salt=share)
 
 
-class _SaltingForm(Record):
+class _SaltingForm(Record, frozen=True):
     """The form of a ``salting`` block. The shares of a dry cure are of the food, since there is no water."""
 
     def read(self, node: Node, key: str, reading: Reading) -> Any:

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from handbook.base.errors import RangeError
 from handbook.base.ranges import Range
@@ -14,8 +15,7 @@ from handbook.page.until_times import COMPUTED, STATED, UntilTime
 MAX_REPEATS = 500
 
 
-@dataclass(frozen=True, kw_only=True)
-class ScheduledStep:
+class ScheduledStep(Struct, frozen=True, kw_only=True):
     """One step with duration and start in s. ``repeats`` are the starts of its repeated action, in s from the step's start.
 
     ``basis`` is COMPUTED, RECORD or STATED: the origin of the duration; ``runs`` is the number of runs of a RECORD.
@@ -55,8 +55,7 @@ class ScheduledStep:
         )
 
 
-@dataclass(frozen=True, kw_only=True)
-class Schedule:
+class Schedule(Struct, frozen=True, kw_only=True):
     """All steps in order."""
 
     steps: tuple[ScheduledStep, ...]

@@ -3,16 +3,16 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
 from typing import Annotated, Any
+
+from msgspec import Struct
 
 from handbook.base.forms import Form, Reading
 from handbook.base.records import Key, record_of
 from handbook.base.yaml_text import Text
 
 
-@dataclass(frozen=True, kw_only=True)
-class Colour(Form):
+class Colour(Form, frozen=True, kw_only=True):
     """A colour as ``#rrggbb``."""
 
     @property
@@ -28,8 +28,7 @@ class Colour(Form):
         return {"type": "string", "pattern": "^#[0-9A-Fa-f]{6}$"}
 
 
-@dataclass(frozen=True, kw_only=True)
-class Colours:
+class Colours(Struct, frozen=True, kw_only=True):
     """The site's colours by day. A house cannot set colours with a meaning, such as the red of a stop."""
 
     main: Annotated[str | None, Key("links, buttons, the edge of the sheet", Colour())] = None

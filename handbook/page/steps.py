@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass, replace
 from typing import Annotated, Any
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from handbook.base.forms import Choice, Count, Form, ListOf, Measure, Number, Reading, Words, YesNo
 from handbook.base.records import Key, Record, record_of
@@ -42,7 +44,7 @@ COVERS = ("none", "lid", "foil", "paper", "bag")
 _SPEED = re.compile(r"(\d{1,2}(?:\.\d{1,3})?) ?m/s")
 
 
-class AirForm(Form):
+class AirForm(Form, frozen=True):
     """How the air or water moves: a word, or a speed such as "1.5 m/s". The value is the text."""
 
     allowed = f'{", ".join(AIRS)}, or the speed of the air, 0.05 to 20 m/s, such as "1.5 m/s"'
@@ -61,8 +63,7 @@ def air_speed(air: str | None) -> float | None:
     return float(match[1]) if match else None
 
 
-@dataclass(frozen=True, kw_only=True)
-class Repeat:
+class Repeat(Struct, frozen=True, kw_only=True):
     """A repeated action inside a step, such as basting every 30 min."""
 
     every: Annotated[Quantity, Key("time between two actions", time_form())]
@@ -75,8 +76,7 @@ class Repeat:
 BOX_WALLS = ("foam", "insulated plastic", "wood", "plastic", "steel", "towels")
 
 
-@dataclass(frozen=True, kw_only=True)
-class Box:
+class Box(Struct, frozen=True, kw_only=True):
     """A closed box that is neither heated nor cooled; the step's temperature is that of its contents at the start."""
 
     wall: Annotated[str, Key("what the box is made of", Choice(words=BOX_WALLS))]
@@ -97,8 +97,7 @@ class Box:
     line: int
 
 
-@dataclass(frozen=True, kw_only=True)
-class Step:
+class Step(Struct, frozen=True, kw_only=True):
     """One step as written; ``time`` is None when it is computed from ``until``."""
 
     do: Annotated[str, Key("what is done", Words(limit=500))]
@@ -175,7 +174,7 @@ class Step:
         return self.water is not None or self.stage in ("rinse", "freshen")
 
 
-class StepForm(Record):
+class StepForm(Record, frozen=True):
     """The form of one step. A core written in ``until`` becomes the step's core."""
 
     def read(self, node: Node, key: str, reading: Reading) -> Any:

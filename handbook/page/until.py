@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
 from typing import Any
+
+from msgspec import Struct
 
 from handbook.base.errors import UnitError
 from handbook.base.forms import Form, Reading
@@ -23,8 +24,7 @@ _WORDS = re.compile(rf"({WEIGHT_LOSS}|{PH}|{WATER_ACTIVITY}|{CORE})\s+(.+)")
 _NUMBER = re.compile(r"\d{1,2}(?:\.\d{1,4})?")
 
 
-@dataclass(frozen=True, kw_only=True)
-class Until:
+class Until(Struct, frozen=True, kw_only=True):
     """The end of a step: ``what`` is CORE, LETHALITY, TARGET_SALT, WEIGHT_LOSS, PH or WATER_ACTIVITY.
 
     ``value`` is the fraction of the weight lost, the pH or the water activity; None for the other ends. ``core`` is a
@@ -43,7 +43,7 @@ class Until:
         return self.what in MEASURED
 
 
-class UntilForm(Form):
+class UntilForm(Form, frozen=True):
     """``core``, ``core 68 °C``, ``lethality``, ``target salt``, ``weight loss 35 %``, ``pH 4.6`` or ``aw 0.90``."""
 
     allowed = (

@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
 from math import exp, hypot, log, sqrt
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from handbook.base.ranges import Range
 from handbook.base.units import Quantity
@@ -15,8 +17,7 @@ from handbook.uncertainty.sampling import BAND
 COMPUTED, RECORD, STATED = "computed", "record", "stated"
 
 
-@dataclass(frozen=True, kw_only=True)
-class UntilTime:
+class UntilTime(Struct, frozen=True, kw_only=True):
     """Time of a step until its measured end, in s. ``runs`` is the number of runs from which a recorded time is taken.
 
     ``run_deviation`` is the deviation of ln time of single runs around the kitchen's own.

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Collection
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 
-@dataclass(frozen=True, kw_only=True)
-class Vocabulary:
+class Vocabulary(Struct, frozen=True, kw_only=True):
     """The names that a page may use: foods, ingredients, containers (of the engine and of the house)."""
 
     foods: Collection[str]

@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Collection
-from dataclasses import dataclass
 from typing import Any
 
 from handbook.base.did_you_mean import Resolver
@@ -27,8 +26,7 @@ _TO_TARGET = re.compile(r"to target,? (?P<first>.+)|(?P<last>.+?),? to target")
 _FILLING = re.compile(rf"(?P<item>.+), ?(?P<filling>{'|'.join(FILLINGS)})")
 
 
-@dataclass(frozen=True, kw_only=True)
-class WrittenLine(Record):
+class WrittenLine(Record, frozen=True, kw_only=True):
     """The form of an ingredient line: a table with item and amount, or one line of text. ``names`` are the ingredients.
 
     ``item`` is the key of the name in the table.

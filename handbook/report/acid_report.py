@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from handbook.acid.charge_balance import ACIDS, acid_for_ph, mixture_ph
 from handbook.acid.food_acidity import FoodAcidity, food_acidity
@@ -35,8 +36,7 @@ _PICKLES = 0.25  # share of vinegar in a brine from which meat or fish counts as
 _SALT_MOLAR = 0.058443
 
 
-@dataclass(frozen=True, kw_only=True)
-class PickleReport:
+class PickleReport(Struct, frozen=True, kw_only=True):
     """Food and brine of one salting at equilibrium. ``missing`` lists unknown inputs. The figures that need them are
     None: without a vinegar's strength all of them, without the food's own pH the last two.
 
@@ -54,8 +54,7 @@ class PickleReport:
     why_no_centre: str = ""
 
 
-@dataclass(frozen=True, kw_only=True)
-class AcidReport:
+class AcidReport(Struct, frozen=True, kw_only=True):
     """The pickles and the ferment of a method; ``durations`` in s of steps that wait for a pH, by number."""
 
     pickles: tuple[PickleReport, ...]

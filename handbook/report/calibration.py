@@ -2,18 +2,18 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
 from math import exp, hypot, log
 
 import numpy as np
+from msgspec import Struct
+from msgspec.structs import replace
 
 from handbook.base.ranges import Range
 from handbook.salt.diffusivity import Diffusivity
 from handbook.uncertainty.sampling import BAND
 
 
-@dataclass(frozen=True, kw_only=True)
-class CalibratedFigure:
+class CalibratedFigure(Struct, frozen=True, kw_only=True):
     """Prior and posterior of one figure: means and standard deviations of normal distributions.
 
     ``is_factor``: the distribution is of the logarithm of a factor on the published figure; else of a shift added to it.
@@ -53,8 +53,7 @@ class CalibratedFigure:
         return Range(*(exp(end) if self.is_factor else end for end in ends))
 
 
-@dataclass(frozen=True, kw_only=True)
-class Calibration:
+class Calibration(Struct, frozen=True, kw_only=True):
     """The calibrated figures of one method in one kitchen; None where no run measured them.
 
     salt : factor on the effective diffusivity of salt, calibrated at ``salt_temperature`` (K)

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from math import pi
+
+from msgspec import Struct
 
 from handbook.base.ranges import Range
 from handbook.catalogue.foods import Food
@@ -18,8 +19,7 @@ NATURAL = Range(0.55, 0.75, 1.0)
 EVEN = Range(0.88, 0.95, 1.0)
 
 
-@dataclass(frozen=True, kw_only=True)
-class CasingNeed:
+class CasingNeed(Struct, frozen=True, kw_only=True):
     """Casing of ``width`` in m: metres for the written batch as filled, and per kg of food."""
 
     kind: str

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from handbook.base.ranges import Range
 from handbook.brine.make_up import MakeUp
@@ -12,8 +13,7 @@ from handbook.page.method import Method
 from handbook.report.portions import Yield
 
 
-@dataclass(frozen=True, kw_only=True)
-class BillItem:
+class BillItem(Struct, frozen=True, kw_only=True):
     """The food or an ingredient of the batch as written: its mass in kg and, where known, its kg per m3."""
 
     item: str
@@ -21,8 +21,7 @@ class BillItem:
     kg_per_m3: float | None
 
 
-@dataclass(frozen=True, kw_only=True)
-class Bill:
+class Bill(Struct, frozen=True, kw_only=True):
     """The priced items of a batch, its green weight in kg and its finished mass / green weight."""
 
     items: Sequence[BillItem]
@@ -32,8 +31,7 @@ class Bill:
     high: float
 
 
-@dataclass(frozen=True, kw_only=True)
-class Cost:
+class Cost(Struct, frozen=True, kw_only=True):
     """Cost of the batch as written and per finished kg; ``missing`` lists the items without a price."""
 
     total: float

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, replace
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from handbook.base.errors import PageError, RangeError, UnfollowedError
 from handbook.base.ranges import Range
@@ -28,8 +30,7 @@ from handbook.salt.uptake_records import UptakeStageResult
 from handbook.warmth.box import BoxCourse
 
 
-@dataclass(frozen=True, kw_only=True)
-class Courses:
+class Courses(Struct, frozen=True, kw_only=True):
     """The food over time. ``method`` has the times of its measured ends; ``unfollowed`` says why there is no heat run."""
 
     method: Method

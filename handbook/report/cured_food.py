@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import replace
+
+from msgspec.structs import replace
 
 from handbook.brine.make_up import MakeUp
 from handbook.brine.nitrite import Process, cure_process

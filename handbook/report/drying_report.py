@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
+from msgspec import Struct
 
 from handbook.base.ranges import Range
 from handbook.catalogue.food_families import FLESH
@@ -31,8 +30,7 @@ _NEAR = 5.0  # K below the air from which the food counts as warm
 _COOLER = 8.0  # K below its air from which the food's own temperature is reported
 
 
-@dataclass(frozen=True, kw_only=True)
-class DryingStep:
+class DryingStep(Struct, frozen=True, kw_only=True):
     """One drying step at its end. ``lost`` is of green weight, including the page's stated changes during curing.
 
     whole : water activity of the whole piece at equilibrium, as a measured slice shows it
@@ -55,8 +53,7 @@ class DryingStep:
     missing: tuple[str, ...] = ()
 
 
-@dataclass(frozen=True, kw_only=True)
-class DryingReport:
+class DryingReport(Struct, frozen=True, kw_only=True):
     """The drying of a method: its steps, and the course from ``start`` to ``end`` in s of the heat run.
 
     shares : lost of green weight, (s, n)

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import replace
+
+from msgspec.structs import replace
 
 from handbook.base.errors import PageError, RangeError
 from handbook.brine.make_up import MakeUp

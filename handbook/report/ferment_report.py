@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
 
 import numpy as np
+from msgspec import Struct
+from msgspec.structs import replace
 
 from handbook.acid import meat_souring
 from handbook.acid.charge_balance import ACIDS, Buffer, acid_for_ph, buffer_capacity
@@ -33,8 +34,7 @@ _GRID = np.linspace(2.6, 6.6, 81)
 _DAYS = np.linspace(0.0, 1.0, 41)
 
 
-@dataclass(frozen=True, kw_only=True)
-class FermentReport:
+class FermentReport(Struct, frozen=True, kw_only=True):
     """A ferment over its steps: pH of the slow, typical and quick ferment over ``time`` in s from its start, arrays (n,).
 
     acid : lactic acid at the end in kg/kg of food and brine, whose ``mass`` is in kg; acid_reached : s until ``limit``,
@@ -59,8 +59,7 @@ class FermentReport:
     has_culture: bool | None = None
 
 
-@dataclass(frozen=True, kw_only=True)
-class _Pace:
+class _Pace(Struct, frozen=True, kw_only=True):
     """Rate of souring: ``rates`` in 1/s of the steps, ``lag`` in units of 1 / rate, ``most`` acid in kg/kg."""
 
     rates: tuple[Range, ...]

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+
+from msgspec import Struct, field
 
 from handbook.base.ranges import Range
 from handbook.page.heated import dries, has_curve, heats
@@ -17,8 +18,7 @@ from handbook.report.salt_course import SaltCourse
 from handbook.salt.uptake_records import ALL, UptakeStageResult
 
 
-@dataclass(frozen=True, kw_only=True)
-class Weighing:
+class Weighing(Struct, frozen=True, kw_only=True):
     """The inputs of a method's finished weight.
 
     filled : with what is mixed into the food / green weight; stirred : what steps bring without stating a gain / green weight, by number

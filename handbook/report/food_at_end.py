@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 
 import numpy as np
+from msgspec import Struct
 
 from handbook.base.ranges import Range
 from handbook.brine.food_activity import food_water_activity
@@ -27,8 +27,7 @@ _PPM = 1e6
 _HALF_LIFE, _PH, _HEATED = "nitrite's half-life", "pH of the food", "nitrite left by heating"
 
 
-@dataclass(frozen=True, kw_only=True)
-class NitriteAfter:
+class NitriteAfter(Struct, frozen=True, kw_only=True):
     """Nitrite in the food after one stage, ppm of sodium nitrite on green weight: ``taken_up`` in total, ``left`` unused."""
 
     name: str

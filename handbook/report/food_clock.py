@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
+from msgspec import Struct
 
 from handbook.base.arrays import Floats
 from handbook.base.ranges import Range
@@ -17,8 +16,7 @@ _POINTS = 33  # of a course over a step
 _LEAST = 1e-6  # of the weight: less water counts as none
 
 
-@dataclass(frozen=True, kw_only=True)
-class FoodClock:
+class FoodClock(Struct, frozen=True, kw_only=True):
     """One step of the heat run.
 
     duration : [s]; temperature : the constant temperature at which salt would diffuse as far [K]

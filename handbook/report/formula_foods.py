@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from msgspec import Struct
+from msgspec.structs import replace
 
 from handbook.base.errors import PageError, RangeError
 from handbook.base.ranges import Range
@@ -18,8 +19,7 @@ from handbook.page.method import Method
 _ANIMAL = (*FLESH, "egg", "cheese")
 
 
-@dataclass(frozen=True, kw_only=True)
-class PageFood:
+class PageFood(Struct, frozen=True, kw_only=True):
     """The food of a page: ``food`` for the models, and its ``parts`` with their shares. Without a formula the page's
     own food is the only part. ``meat_share`` is the share of meat, poultry, fish, egg and cheese; 1 where there is none."""
 

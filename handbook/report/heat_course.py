@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
 
 import numpy as np
+from msgspec import Struct
+from msgspec.structs import replace
 
 from handbook.base.errors import BeyondModelError, PageError, RangeError, UnfollowedError
 from handbook.base.ranges import Range
@@ -22,8 +23,7 @@ from handbook.report.heat_stages import first_heat_step, heat_piece, heat_stages
 from handbook.warmth.box import BoxCourse
 
 
-@dataclass(frozen=True, kw_only=True)
-class CoreTime:
+class CoreTime(Struct, frozen=True, kw_only=True):
     """When the core reaches a step's target. Times in s from the step's start; ``tested`` is the computed time span.
 
     ``target`` is a core temperature in K; None for a step that waits for a reduction of germs.
@@ -56,8 +56,7 @@ class CoreTime:
         return "long" if self.stated.low > self.duration.high else "inside"
 
 
-@dataclass(frozen=True, kw_only=True)
-class HeatCourse:
+class HeatCourse(Struct, frozen=True, kw_only=True):
     """The heat run of a method. ``first`` is the number (from 1) of the first step of the curve.
 
     ``drying`` are the numbers of the steps that end when the food is dry enough.

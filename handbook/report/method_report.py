@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from msgspec import Struct
 
 from handbook.base.ranges import Range
 from handbook.catalogue.foods import Food
@@ -22,8 +22,7 @@ from handbook.report.stand_report import StandReport
 from handbook.safety.findings import Finding, SafetyCase
 
 
-@dataclass(frozen=True, kw_only=True)
-class Report:
+class Report(Struct, frozen=True, kw_only=True):
     """Everything computed for one method except its cost, which is computed from its ``bill``.
 
     ``course`` is the heat run, ``salted`` the uptake run; ``salt`` is that of the finished food, including glazes.

@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
+from msgspec import Struct
 
 from handbook.base.arrays import Floats
 from handbook.base.ranges import Range
@@ -27,8 +26,7 @@ SAFE_MIDDLE = 0.96
 _LONGEST = 250 * 86400.0  # s for which a longer stay in the cold is computed
 
 
-@dataclass(frozen=True, kw_only=True)
-class MiddleReport:
+class MiddleReport(Struct, frozen=True, kw_only=True):
     """The centre when the piece leaves the cold in step ``number``, ``at`` s after the salting began.
 
     centre, mean : water-phase salt then

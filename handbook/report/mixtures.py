@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from msgspec import Struct
 
 from handbook.base.errors import PageError, RangeError
 from handbook.base.ranges import Range
@@ -26,8 +26,7 @@ from handbook.report.end_target import is_for_end, made_for_end
 from handbook.report.formula_foods import PageFood, formula_make_up
 
 
-@dataclass(frozen=True, kw_only=True)
-class BatchRow:
+class BatchRow(Struct, frozen=True, kw_only=True):
     """One ingredient in one batch: its exact mass, the mass to weigh, and cups and spoons."""
 
     part: IngredientMass
@@ -40,8 +39,7 @@ class BatchRow:
         return self.household is not None and self.household.filling_is_off
 
 
-@dataclass(frozen=True, kw_only=True)
-class BatchColumn:
+class BatchColumn(Struct, frozen=True, kw_only=True):
     """One batch: its rows, their total and the vessel. Masses in kg, volumes in m3."""
 
     food_mass: float
@@ -57,8 +55,7 @@ class BatchColumn:
         return self.mass / self.food_mass
 
 
-@dataclass(frozen=True, kw_only=True)
-class Crystal:
+class Crystal(Struct, frozen=True, kw_only=True):
     """The same volume of another salt crystal: its mass in kg, and the ratio to the mass of the named salt."""
 
     ingredient: Ingredient
@@ -66,8 +63,7 @@ class Crystal:
     ratio: float
 
 
-@dataclass(frozen=True, kw_only=True)
-class MixtureReport:
+class MixtureReport(Struct, frozen=True, kw_only=True):
     """One salting or glaze in all batches.
 
     ``crystals`` are other salts in the volume of ``crystal_of``, the main salt. A glaze has no ``equilibrium``.
@@ -82,8 +78,7 @@ class MixtureReport:
     crystal_of: IngredientMass | None
 
 
-@dataclass(frozen=True, kw_only=True)
-class SaltingReport(MixtureReport):
+class SaltingReport(MixtureReport, frozen=True, kw_only=True):
     """One salting in all batches; ``equilibrium`` is that of the written batch, ``process`` the way in which the salt gets in."""
 
     mixture: Salting
@@ -96,16 +91,14 @@ class SaltingReport(MixtureReport):
         return self.process is Process.MIXED_IN
 
 
-@dataclass(frozen=True, kw_only=True)
-class GlazeReport(MixtureReport):
+class GlazeReport(MixtureReport, frozen=True, kw_only=True):
     """One glaze in all batches."""
 
     mixture: Glaze
     equilibrium: None = None
 
 
-@dataclass(frozen=True, kw_only=True)
-class FormulaReport(MixtureReport):
+class FormulaReport(MixtureReport, frozen=True, kw_only=True):
     """The foods of a formula in all batches."""
 
     mixture: Formula

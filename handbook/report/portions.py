@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from types import MappingProxyType
+
+from msgspec import Struct
 
 from handbook.base.ranges import Range
 from handbook.brine.make_up import MakeUp
@@ -27,16 +28,14 @@ TYPICAL_YIELD = {
 }
 
 
-@dataclass(frozen=True, kw_only=True)
-class Yield:
+class Yield(Struct, frozen=True, kw_only=True):
     """Finished mass / green weight; ``basis`` says stated, computed, typical or measured (in runs)."""
 
     ratio: Range
     basis: str
 
 
-@dataclass(frozen=True, kw_only=True)
-class Portion:
+class Portion(Struct, frozen=True, kw_only=True):
     """One portion as eaten: its mass, sodium and sugar in kg."""
 
     mass: Range
@@ -44,8 +43,7 @@ class Portion:
     sugar: float
 
 
-@dataclass(frozen=True, kw_only=True)
-class GlazeOnFood:
+class GlazeOnFood(Struct, frozen=True, kw_only=True):
     """Salt, sodium and sugars in kg that all glazes of the written batch leave on the food."""
 
     salt: float

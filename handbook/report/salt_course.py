@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from msgspec import Struct
+from msgspec.structs import replace
 
 from handbook.base.errors import PageError, RangeError
 from handbook.base.ranges import Range
@@ -33,8 +34,7 @@ _TIME_ROUNDS, _TIME_TOLERANCE = 4, 0.005
 _AT_EQUILIBRIUM = 1.02
 
 
-@dataclass(frozen=True, kw_only=True)
-class SaltCourse:
+class SaltCourse(Struct, frozen=True, kw_only=True):
     """The uptake run of a method with its target and tables; ``steps`` are the step numbers behind each stage.
 
     ``target`` is the target salt, ``reached`` the salt that counts as reaching it. ``is_to_equilibrium``: the times of

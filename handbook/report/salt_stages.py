@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from msgspec import Struct
+from msgspec.structs import replace
 
 from handbook.base.errors import RangeError
 from handbook.base.ranges import Range
@@ -45,8 +46,7 @@ LEAST_LEFT = 0.05  # of the water, in food that dried before a stated loss (esti
 MOST_LOST = 0.6  # of the weight: upper bound of a calibrated loss
 
 
-@dataclass(frozen=True, kw_only=True)
-class SaltInputs:
+class SaltInputs(Struct, frozen=True, kw_only=True):
     """Input of the uptake model: the piece, the stages, and the step numbers behind each stage.
 
     ``salting`` is the last salting, ``salting_index`` that of its stage.
@@ -70,8 +70,7 @@ class SaltInputs:
         return replace(self, stages=tuple(stages))
 
 
-@dataclass(frozen=True, kw_only=True)
-class _Around:
+class _Around(Struct, frozen=True, kw_only=True):
     """What later stages are made from; ``mass`` is the typical weight before the step / green weight, nearly.
 
     ``filled`` is the weight with a cure mixed in / green weight: what a loss of weight counts from. ``is_cased``: a casing keeps water and

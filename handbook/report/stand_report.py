@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, replace
 
 import numpy as np
+from msgspec import Struct
+from msgspec.structs import replace
 
 from handbook.base.errors import PageError, RangeError
 from handbook.base.formats import format_temperature_range
@@ -31,8 +32,7 @@ _STRONGEST = 0.23  # salt / (salt + water) up to which a freezing point is known
 _ENDS = ("low", "typical", "high")
 
 
-@dataclass(frozen=True, kw_only=True)
-class MixedBrine:
+class MixedBrine(Struct, frozen=True, kw_only=True):
     """One mixture as made: ``temperature`` in K, or None and the ``missing`` input.
 
     with_food : once food and brine have the same temperature [K]; ice_left [kg]; more_ice : further ice that would cool
@@ -53,8 +53,7 @@ class MixedBrine:
     brought: Range | None = None
 
 
-@dataclass(frozen=True, kw_only=True)
-class BoxStand:
+class BoxStand(Struct, frozen=True, kw_only=True):
     """A step in a box: its course, the limit of the trade that it may cross in K, and when in s (None: not in the step)."""
 
     number: int
@@ -64,8 +63,7 @@ class BoxStand:
     crossed: tuple[float | None, float | None, float | None]
 
 
-@dataclass(frozen=True, kw_only=True)
-class StandReport:
+class StandReport(Struct, frozen=True, kw_only=True):
     """All mixtures and boxes of a method whose temperature is computed."""
 
     brines: tuple[MixedBrine, ...]

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from msgspec import Struct
 
 from handbook.brine.equilibrium import Equilibrium
 from handbook.brine.make_up import MakeUp
@@ -21,8 +21,7 @@ from handbook.report.mixtures import (
 )
 
 
-@dataclass(frozen=True, kw_only=True)
-class Weighed:
+class Weighed(Struct, frozen=True, kw_only=True):
     """The made-up foods, saltings and glazes of a page. ``filled`` is the food with the mixtures mixed into it."""
 
     whole: PageFood

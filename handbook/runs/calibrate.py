@@ -16,10 +16,11 @@ The deviations and errors are estimates of the handbook; no source gives them fo
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
 from math import log, sqrt
 
 import numpy as np
+from msgspec import Struct
+from msgspec.structs import replace
 
 from handbook.base.arrays import Floats
 from handbook.base.errors import RangeError
@@ -47,8 +48,7 @@ _SAMPLES = Spread(samples=128)
 _LEAST_FINITE = 0.9  # least share of samples in which the core reaches its target
 
 
-@dataclass(frozen=True, kw_only=True)
-class Evidence:
+class Evidence(Struct, frozen=True, kw_only=True):
     """One run's evidence for one normal figure, with the deviations of the measurement, of kitchens and of runs.
 
     ``shared`` is the deviation of an error that is the same in all runs.
@@ -62,8 +62,7 @@ class Evidence:
     prior_mean: float = 0.0
 
 
-@dataclass(frozen=True, eq=False, kw_only=True)
-class CalibrationResult:
+class CalibrationResult(Struct, frozen=True, eq=False, kw_only=True):
     """Calibration from all runs; ``without`` are those from all runs but one, in the order of the runs."""
 
     calibration: Calibration

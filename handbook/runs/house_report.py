@@ -8,7 +8,8 @@ at the published rate.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from msgspec import Struct
+from msgspec.structs import replace
 
 from handbook.base.errors import HandbookError
 from handbook.base.units import Quantity
@@ -29,8 +30,7 @@ BY_RUNS = "This follows from the kitchen's own runs or times; the published figu
 BY_RATES = "Judged by the published rates, which this kitchen's own runs cannot relax."
 
 
-@dataclass(frozen=True, eq=False, kw_only=True)
-class KitchenRuns:
+class KitchenRuns(Struct, frozen=True, eq=False, kw_only=True):
     """Results of the runs of one method: each run beside the models, the calibrated figures, the taste.
 
     ``published`` is the report without any run.

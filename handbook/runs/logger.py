@@ -9,11 +9,11 @@ from __future__ import annotations
 import csv
 import re
 from collections import Counter
-from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import Annotated
 
 import numpy as np
+from msgspec import Struct
 
 from handbook.base.arrays import Floats
 from handbook.base.dates import FIRST, LAST
@@ -44,8 +44,7 @@ _DAY = re.compile(r"(\d{1,2})([./])(\d{1,2})\2(\d{4})[ T,]+(.*)")
 _Rows = list[tuple[int, list[str]]]
 
 
-@dataclass(frozen=True, kw_only=True)
-class LogSettings:
+class LogSettings(Struct, frozen=True, kw_only=True):
     """The settings in a run's file for reading its log; "" where none is stated."""
 
     begins_with: Annotated[
@@ -62,8 +61,7 @@ class LogSettings:
     line: int
 
 
-@dataclass(frozen=True, eq=False, kw_only=True)
-class Log:
+class Log(Struct, frozen=True, eq=False, kw_only=True):
     """A log: rising ``seconds`` from its first row, ``core`` and ``chamber`` in K, arrays of equal length."""
 
     seconds: Floats

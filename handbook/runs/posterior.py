@@ -11,11 +11,11 @@ The priors are estimates of the handbook; no source gives them for a kitchen.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from functools import lru_cache
 from math import hypot, log, sqrt
 
 import numpy as np
+from msgspec import Struct
 
 from handbook.base.arrays import Floats
 
@@ -30,8 +30,7 @@ _STRAY_WEIGHTS = np.exp(-0.5 * (np.log(STRAYS) / STRAY_SPREAD) ** 2)
 _SHARED_WEIGHTS = np.exp(-0.5 * _SHARED**2)
 
 
-@dataclass(frozen=True, kw_only=True)
-class Posterior:
+class Posterior(Struct, frozen=True, kw_only=True):
     """Mean and deviation of the kitchen's own figure, and deviation of single runs around it."""
 
     mean: float
@@ -43,8 +42,7 @@ class Posterior:
         return Posterior(mean=self.mean, deviation=self.deviation * factor, run_deviation=self.run_deviation * factor)
 
 
-@dataclass(frozen=True, eq=False, kw_only=True)
-class RateTable:
+class RateTable(Struct, frozen=True, eq=False, kw_only=True):
     """One run's measured salt as predicted at several rates: ``log_factors`` (g,), ``salt`` (g, k, n).
 
     k measurements, n samples of all uncertain inputs but the rate; the samples are the same at each factor.
@@ -56,8 +54,7 @@ class RateTable:
     error: Floats
 
 
-@dataclass(frozen=True, eq=False, kw_only=True)
-class RunLikelihood:
+class RunLikelihood(Struct, frozen=True, eq=False, kw_only=True):
     """One run on a grid of ln factors: ``own`` (grid,) for its own rate, ``of_kitchen`` (strays, shared, grid), logarithms."""
 
     own: Floats

@@ -5,10 +5,11 @@ Rates are the published ones. Conditions that the run does not record stay as on
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
+from msgspec import Struct
+from msgspec.structs import replace
 
 from handbook.base.arrays import Floats
 from handbook.base.errors import HandbookError, RangeError
@@ -34,8 +35,7 @@ from handbook.salt.uptake import Stage
 MEASURED_CHAMBER = 1.0  # K up or down, of a measured chamber (estimate of the handbook)
 
 
-@dataclass(frozen=True, kw_only=True)
-class CoreRise:
+class CoreRise(Struct, frozen=True, kw_only=True):
     """Time in s from the start of step ``number`` until the logged core reaches the page's ``target`` (K)."""
 
     number: int
@@ -44,8 +44,7 @@ class CoreRise:
     time: float
 
 
-@dataclass(frozen=True, kw_only=True)
-class LossSpan:
+class LossSpan(Struct, frozen=True, kw_only=True):
     """Measured loss / weight before, from the end of step ``before`` (0: the start) to the end of step ``last``."""
 
     before: int

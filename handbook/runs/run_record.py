@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import datetime
-from dataclasses import dataclass
 from typing import Annotated
+
+from msgspec import Struct
 
 from handbook.base.errors import PageError, RangeError
 from handbook.base.forms import Count, Date, ListOf, Reading, Words, read_yaml
@@ -25,8 +26,7 @@ TASTE_SCALE = {
 }
 
 
-@dataclass(frozen=True, kw_only=True)
-class BrineReading:
+class BrineReading(Struct, frozen=True, kw_only=True):
     """The measured strength of one brine: fresh, before the food goes in, and spent, when it comes out."""
 
     use: Annotated[str, Key("name of the salting; the first one where left out", Words(limit=40))] = ""
@@ -37,8 +37,7 @@ class BrineReading:
     line: int
 
 
-@dataclass(frozen=True, kw_only=True)
-class StepReading:
+class StepReading(Struct, frozen=True, kw_only=True):
     """The measurements of one step of the method; steps are numbered from 1."""
 
     step: Annotated[int, Key("number of the step on the method's page", Count(low=1, high=400))]
@@ -54,8 +53,7 @@ class StepReading:
     line: int
 
 
-@dataclass(frozen=True, kw_only=True)
-class Tasting:
+class Tasting(Struct, frozen=True, kw_only=True):
     """Mean scores of all tasters on TASTE_SCALE; None where not asked."""
 
     tasters: Annotated[int, Key("how many tasted", Count(low=1, high=200))]
@@ -67,8 +65,7 @@ class Tasting:
     line: int
 
 
-@dataclass(frozen=True, kw_only=True)
-class RunRecord:
+class RunRecord(Struct, frozen=True, kw_only=True):
     """A run's file. Values that were not measured are None or empty."""
 
     on: Annotated[datetime.date, Key("day of the run: that of the file's name", Date())]
@@ -104,8 +101,7 @@ class RunRecord:
 RUN_FORM = record_of(RunRecord)
 
 
-@dataclass(frozen=True, eq=False, kw_only=True)
-class Run:
+class Run(Struct, frozen=True, eq=False, kw_only=True):
     """One run, read without a fault. ``name`` is its file's name without ending, ``file`` as shown in errors."""
 
     name: str

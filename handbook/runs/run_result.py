@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
 from math import exp, log
 
 import numpy as np
+from msgspec import Struct
 
 from handbook.base.arrays import Floats
 from handbook.base.errors import RangeError
@@ -31,8 +31,7 @@ CURVE_POINTS = 61
 _StageFigure = Callable[[UptakeStageResult], Range | None]
 
 
-@dataclass(frozen=True, kw_only=True)
-class Compared:
+class Compared(Struct, frozen=True, kw_only=True):
     """One measured figure and its predictions for this run. ``kind``: percent or time (SI).
 
     ``published`` by the published figures; ``others`` by those calibrated on all other runs, None without any.
@@ -55,8 +54,7 @@ class Compared:
         return "above" if self.measured > self.published.high else "below"
 
 
-@dataclass(frozen=True, eq=False, kw_only=True)
-class CoreResult:
+class CoreResult(Struct, frozen=True, eq=False, kw_only=True):
     """A logged core: its highest value, log10 reductions by organism (range by the probe's error), and its curve.
 
     ``time`` in s from the log's first row; ``measured``, and ``computed`` as low, typical, high, in K.
@@ -69,8 +67,7 @@ class CoreResult:
     computed: tuple[Floats, Floats, Floats] | None
 
 
-@dataclass(frozen=True, eq=False, kw_only=True)
-class RunResult:
+class RunResult(Struct, frozen=True, eq=False, kw_only=True):
     """A run with all its results; ``salt`` is that of the finished food and the deviation of its logarithm."""
 
     run: Run
@@ -81,8 +78,7 @@ class RunResult:
     salt: tuple[float, float] | None
 
 
-@dataclass(frozen=True, kw_only=True)
-class TasteAdvice:
+class TasteAdvice(Struct, frozen=True, kw_only=True):
     """Advice from the taste notes: the preferred salt, that of the page, and how to reach it.
 
     ``time``: brining time in s for right.low, typical and high (None where this brine does not reach it); ``scale``:
@@ -97,8 +93,7 @@ class TasteAdvice:
     has_nitrite: bool
 
 
-@dataclass(frozen=True, kw_only=True)
-class Accuracy:
+class Accuracy(Struct, frozen=True, kw_only=True):
     """Average error of predictions of one kind over ``runs`` runs, as factors above 1.
 
     Predicted by the ``published`` figures, and for each run by the ``others``.

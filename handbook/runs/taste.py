@@ -8,10 +8,10 @@ between tastings. These four are estimates of the handbook; no source gives them
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from math import exp, log, sqrt
 
 import numpy as np
+from msgspec import Struct
 
 from handbook.base.ranges import Range
 from handbook.uncertainty.sampling import BAND
@@ -23,8 +23,7 @@ LEAST_TASTINGS, NARROW = 2, 1.35
 _POINTS = 121
 
 
-@dataclass(frozen=True)
-class Note:
+class Note(Struct, frozen=True):
     """One tasting: mean ``score`` of ``tasters`` for food of ``salt`` (mass fraction, ``deviation`` of its logarithm)."""
 
     salt: float
@@ -33,8 +32,7 @@ class Note:
     tasters: int
 
 
-@dataclass(frozen=True, kw_only=True)
-class RightSalt:
+class RightSalt(Struct, frozen=True, kw_only=True):
     """The salt that the kitchen prefers, mass fraction of the food as eaten; ``is_enough``: enough notes for advice."""
 
     salt: Range

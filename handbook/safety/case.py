@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping
-from dataclasses import dataclass, field
 from functools import wraps
 from typing import SupportsFloat, TypeVar
 
 import numpy as np
+from msgspec import Struct, field
 
 from handbook.base.ranges import Range
 from handbook.brine.make_up import MakeUp
@@ -40,8 +40,7 @@ def once(compute: Callable[[SafetyCase], Known]) -> Callable[[SafetyCase], Known
     return known
 
 
-@dataclass(frozen=True, eq=False, kw_only=True)
-class CoreCurve:
+class CoreCurve(Struct, frozen=True, eq=False, kw_only=True):
     """Core temperature in K over ``time`` in s, arrays (n,): typical, and the ends of its range.
 
     ``slow`` : times of the slowest pieces, where a step waits for the core; None: as ``time``
@@ -95,8 +94,7 @@ class CoreCurve:
         return np.stack([self.low, self.typical, self.high])
 
 
-@dataclass(frozen=True, kw_only=True)
-class SafetyCase:
+class SafetyCase(Struct, frozen=True, kw_only=True, dict=True):
     """One method in one house with its computed values. None means unknown, and findings report it as unknown.
 
     Salt and water activity are fractions: ``equilibrium_salt`` / food mass at equilibrium, ``brine_salt`` /

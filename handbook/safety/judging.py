@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass, replace
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from handbook.base.ranges import Range
 from handbook.page.house import House, SignedException
@@ -57,8 +59,7 @@ _UNCONFIRMED = "Meets the unconfirmed figure: this limit is from memory, so meet
 _TOLERANCE = 1e-9  # relative; conversions of printed units are exact to far less than this
 
 
-@dataclass(frozen=True, kw_only=True)
-class Finding:
+class Finding(Struct, frozen=True, kw_only=True):
     """One method compared with one limit of one document.
 
     ``level``: stop (the page is not published), act (the cook must do something), note, met. A house's exception names
@@ -96,8 +97,7 @@ class Finding:
         return self.level in ("met", "note") and self.basis in (COMPUTED, AIMED_AT)
 
 
-@dataclass(frozen=True, kw_only=True)
-class Rule:
+class Rule(Struct, frozen=True, kw_only=True):
     """One rule. ``on_fail`` is the level of a limit that is not met, a stop unless the rule ``is_quality``: its documents
     print the figure for taste or texture, and the page says so; ``binds``: "nearest" = where no document is written for
     the house's audience, the nearest audience's decides; "own" = documents for other audiences are only shown.
@@ -117,8 +117,7 @@ class Rule:
     asks_analysis: bool = False
 
 
-@dataclass(frozen=True)
-class Outcome:
+class Outcome(Struct, frozen=True):
     """The result of one method for one limit."""
 
     limit: Limit

@@ -6,12 +6,12 @@ The list is closed: a misspelt rule or value in data/limits/ is an error instead
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from types import MappingProxyType
 
+from msgspec import Struct
 
-@dataclass(frozen=True, kw_only=True)
-class LimitShape:
+
+class LimitShape(Struct, frozen=True, kw_only=True):
     """The values that a limit of one rule states.
 
     ``needs`` are sets of value names, one of which must be complete; ``may`` are further names that are allowed.

@@ -4,10 +4,12 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable
-from dataclasses import dataclass, replace
 from functools import lru_cache
 from importlib.resources import files
 from typing import Annotated, Any
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from handbook.base.did_you_mean import nearest
 from handbook.base.errors import FaultsError, UnitError
@@ -36,7 +38,7 @@ _DIMENSIONS = ("temperature", "time", "fraction", "length", "mass")
 _PLAIN_NUMBER = re.compile(r"-?\d+(?:\.\d+)?")
 
 
-class _Values(Form):
+class _Values(Form, frozen=True):
     """A table of quantities and plain numbers by name."""
 
     allowed = "a table of values, such as {temperature: 40 °F, time: 2 h}"
@@ -47,7 +49,7 @@ class _Values(Form):
         return tuple((name, _value(value, f"{key}.{name}", reading)) for name, _, value in node.entries)
 
 
-class _Rows(Form):
+class _Rows(Form, frozen=True):
     """A table of rows of quantities."""
 
     allowed = "rows of quantities, such as [[145 °F, 3 min]]"
@@ -64,8 +66,7 @@ def _words(allowed: Iterable[str]) -> ListOf:
     return ListOf(form=Choice(words=tuple(allowed)), may_be_single=False)
 
 
-@dataclass(frozen=True, kw_only=True)
-class Limit:
+class Limit(Struct, frozen=True, kw_only=True):
     """One limit of one document.
 
     ``foods`` and ``kinds`` are the food classes and kinds of method that it applies to (empty: all); ``when`` are

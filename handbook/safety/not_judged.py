@@ -2,15 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import lru_cache
 from importlib.resources import files
 
 import yaml
+from msgspec import Struct
 
 
-@dataclass(frozen=True, kw_only=True)
-class NotJudged:
+class NotJudged(Struct, frozen=True, kw_only=True):
     """A hazard or law without a verdict, the reason, and the rules whose printed limits are shown instead."""
 
     what: str

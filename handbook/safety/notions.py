@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import lru_cache
 from importlib.resources import files
+
+from msgspec import Struct
 
 from handbook.base.errors import SourceError
 from handbook.base.sources import source
@@ -15,8 +16,7 @@ _FILE = "notions.yml"
 _DIMENSIONS = ("temperature", "time", "fraction", "length", "mass")
 
 
-@dataclass(frozen=True, kw_only=True)
-class Notion:
+class Notion(Struct, frozen=True, kw_only=True):
     """One figure in SI with its use and the key of its source."""
 
     value: float

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
 from typing import Protocol
+
+from msgspec import Struct
 
 from handbook.base.ranges import Range
 from handbook.page.finished_food import Measured
@@ -21,8 +22,7 @@ class Timed(Protocol):
         """How long it takes in s; None where unknown."""
 
 
-@dataclass(frozen=True, kw_only=True)
-class StepTime:
+class StepTime(Struct, frozen=True, kw_only=True):
     """One step with its duration in s (None where unknown) and the temperature around the food in K (or None).
 
     ``is_heat``: the step heats the food, as defined in handbook.page.heated.

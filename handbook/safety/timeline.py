@@ -6,10 +6,10 @@ Rules read this timeline and the state of the food. They do not read the name of
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
+from msgspec import Struct
 
 from handbook.base.ranges import Range
 from handbook.page.heated import heating_numbers
@@ -24,8 +24,7 @@ MINUTE, HOUR, DAY = 60.0, 3600.0, 86400.0
 _ALONE = notion("left-alone")
 
 
-@dataclass(frozen=True, kw_only=True)
-class Span:
+class Span(Struct, frozen=True, kw_only=True):
     """One step on the timeline. ``duration`` in s and ``around`` in K are None where the page states none.
 
     ``core`` is the coldest and the typical computed core in K over the span, arrays (2, n), or None without a curve.

@@ -20,10 +20,10 @@ Source: [crank-1975] for the problem; the numerical scheme is our own.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
 from functools import cached_property, lru_cache
 
 import numpy as np
+from msgspec import Struct
 
 from handbook.base.arrays import Floats
 from handbook.base.errors import RangeError
@@ -36,8 +36,7 @@ CENTRE_WEIGHT = 1.0  # weight of the deepest point relative to the volume, for a
 _DEPTHS = 24  # number of depths at which the readers of the outer layer are computed
 
 
-@dataclass(frozen=True, eq=False, kw_only=True)
-class Geometry:
+class Geometry(Struct, frozen=True, eq=False, kw_only=True, dict=True):
     """Profiles and operators of one shape.
 
     sealed, open : arrays (r, r), rates in units of D / L^2; row and column 0 of ``sealed`` are zero
@@ -53,9 +52,9 @@ class Geometry:
     open: Floats
     centre: Floats
     flow: Floats
-    _axes: tuple[Direction, ...] = field(repr=False)
-    _snapshots: tuple[Floats, ...] = field(repr=False)
-    _basis: Floats = field(repr=False)
+    _axes: tuple[Direction, ...]
+    _snapshots: tuple[Floats, ...]
+    _basis: Floats
 
     @property
     def size(self) -> int:

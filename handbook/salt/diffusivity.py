@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import lru_cache
 from importlib.resources import files
 from math import log
 
 import numpy as np
+from msgspec import Struct
 
 from handbook.base.arrays import Floats
 from handbook.base.did_you_mean import nearest
@@ -24,8 +24,7 @@ _ZERO_CELSIUS = 273.15
 _KEYS = {"value", "temperature", "band", "energy", "energy band", "range", "trust", "sources", "note"}
 
 
-@dataclass(frozen=True, kw_only=True)
-class DiffusivityAt:
+class DiffusivityAt(Struct, frozen=True, kw_only=True):
     """Diffusivity at one temperature [m2/s]; ``extrapolated`` : outside the temperatures that the sources measured."""
 
     value: float
@@ -39,8 +38,7 @@ class DiffusivityAt:
         return self.high / self.value
 
 
-@dataclass(frozen=True, kw_only=True)
-class Diffusivity:
+class Diffusivity(Struct, frozen=True, kw_only=True):
     """Effective diffusivity of one solute in one food, by Arrhenius' law.
 
     D(T) = D_ref exp(-(E / R) u) with u = 1 / T - 1 / T_ref. The 90 % band is x or / exp(sqrt(ln^2 f + (dE / R)^2 u^2)), so

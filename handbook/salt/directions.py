@@ -5,10 +5,10 @@ Source: [crank-1975] for the problem; the numerical scheme is our own.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import lru_cache
 
 import numpy as np
+from msgspec import Struct
 
 from handbook.base.arrays import Floats
 
@@ -16,8 +16,7 @@ CELLS = 128  # finite volumes per direction: error of the mean 1e-4 of the final
 FIRST_CELL = 1e-3  # thickness of the cell at the surface, in units of the direction's length
 
 
-@dataclass(frozen=True, eq=False, kw_only=True)
-class Direction:
+class Direction(Struct, frozen=True, eq=False, kw_only=True):
     """One direction from the deepest plane, axis or point (0) to the surface (1): finite volumes and their modes."""
 
     power: int

@@ -13,10 +13,10 @@ Source: [crank-1975] for the problem; the scheme is our own.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import lru_cache
 
 import numpy as np
+from msgspec import Struct
 
 from handbook.base.arrays import Floats
 from handbook.salt.diffusion import Geometry
@@ -90,8 +90,7 @@ def held_surface(shape: Geometry, start: Floats, surface: Floats) -> ModalSoluti
     return ModalSolution(equilibrium=surface, rates=rates, amplitudes=_away(start, surface) @ modes, modes=modes)
 
 
-@dataclass(frozen=True, eq=False, kw_only=True)
-class BathCoupling:
+class BathCoupling(Struct, frozen=True, eq=False, kw_only=True):
     """Coupling of piece and stirred bath in n samples, for any amounts of solute.
 
     ratio : bath water / food water, shape (n,); shares : (n, m), weight of each node's modes in each sample; rates, modes :

@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 import numpy.typing as npt
+from msgspec import Struct
 
 from handbook.base.arrays import Floats
 
@@ -101,8 +100,7 @@ class SolutionTable:
         return self._values[reader]
 
 
-@dataclass(frozen=True, eq=False, kw_only=True)
-class ModalSolution:
+class ModalSolution(Struct, frozen=True, eq=False, kw_only=True):
     """Solute of n samples: equilibrium value plus modes that decay with D t / L^2.
 
     equilibrium : (n,) uniform value at equilibrium; bath_equilibrium : (n,) amount in the bath at equilibrium, None without a bath

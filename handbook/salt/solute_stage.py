@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
+from msgspec import Struct
 
 from handbook.base.arrays import Floats
 from handbook.salt.diffusion import Geometry
@@ -18,16 +18,14 @@ from handbook.salt.time_search import time_reached
 SATURATION = {"salt": 0.3587, "sugar": 2.0}
 
 
-@dataclass(frozen=True, eq=False, kw_only=True)
-class StirredBath:
+class StirredBath(Struct, frozen=True, eq=False, kw_only=True):
     """Water and solute of a bath per kg of green food, shape (n,) each."""
 
     water: Floats
     solute: Floats
 
 
-@dataclass(frozen=True, eq=False, kw_only=True)
-class Segment:
+class Segment(Struct, frozen=True, eq=False, kw_only=True):
     """One evolution from ``begin`` (D t / L^2, shape (n,)); inf where a sample never reaches it.
 
     outside : total solute of food and bath, where the bath's amount follows by balance; else None
@@ -38,8 +36,7 @@ class Segment:
     outside: Floats | None = None
 
 
-@dataclass(frozen=True, eq=False, kw_only=True)
-class SoluteCourse:
+class SoluteCourse(Struct, frozen=True, eq=False, kw_only=True):
     """Segments of one solute in one stage, in order. Time is D t / L^2 ("fourier")."""
 
     segments: tuple[Segment, ...]
@@ -155,8 +152,7 @@ class SoluteCourse:
             yield segment, (fourier >= begin) & (fourier < end)
 
 
-@dataclass(frozen=True, eq=False, kw_only=True)
-class SoluteReading:
+class SoluteReading(Struct, frozen=True, eq=False, kw_only=True):
     """Values over time of one course: one table per segment."""
 
     course: SoluteCourse

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
+from msgspec import Struct
 
 from handbook.base.arrays import Floats
 from handbook.salt.solute_stage import SATURATION, SoluteCourse, SoluteReading, StirredBath
@@ -30,8 +30,7 @@ _NEVER = TimeRange(low=None, typical=None, high=None)
 _Question = Callable[..., Floats]
 
 
-@dataclass(frozen=True, eq=False, kw_only=True)
-class StageRun:
+class StageRun(Struct, frozen=True, eq=False, kw_only=True, dict=True):
     """A stage in progress: courses of salt, sugar and water. Arrays have shape (n,), row 0 typical.
 
     rest_water : water of the food in equilibrium with the bath; without a bath, its own water

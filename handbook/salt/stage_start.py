@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
+from msgspec import Struct
 
 from handbook.base.arrays import Floats
 from handbook.base.errors import RangeError
@@ -19,8 +19,7 @@ from handbook.salt.water_course import WaterCourse, WaterEntry, WaterExchange
 OUTER_LAYER = 0.003  # m, depth of the outer layer
 
 
-@dataclass(frozen=True, eq=False, kw_only=True)
-class SampledPiece:
+class SampledPiece(Struct, frozen=True, eq=False, kw_only=True, dict=True):
     """The piece in all stages, sample by sample, shape (n,), row 0 typical.
 
     lengths : L [m]; solids : all but water and salt, of green mass [-]
@@ -46,8 +45,7 @@ class SampledPiece:
         return SampledPiece(shape=self.shape, lengths=self.lengths[:1], solids=self.solids[:1])
 
 
-@dataclass(frozen=True, eq=False, kw_only=True)
-class SampledStage:
+class SampledStage(Struct, frozen=True, eq=False, kw_only=True):
     """Inputs of one stage, sample by sample, shape (n,): names as in Stage, rates D / L^2 [1/s]."""
 
     duration: Floats

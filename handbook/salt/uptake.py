@@ -6,10 +6,10 @@ The public entry of the uptake model. The run itself is in uptake_run.py, the re
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
 
 import numpy as np
 import numpy.typing as npt
+from msgspec.structs import replace
 
 from handbook.base.errors import RangeError
 from handbook.base.ranges import Range

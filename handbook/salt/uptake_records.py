@@ -5,9 +5,8 @@ Amounts are per kg of green food. The meaning of a Range, of an input and of a r
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
-
 import numpy as np
+from msgspec import Struct, field
 
 from handbook.base.arrays import Floats
 from handbook.base.errors import RangeError
@@ -23,8 +22,7 @@ ALL = Range.exact(1.0)
 DRAWN_WATER = Range(0.01, 0.03, 0.06)
 
 
-@dataclass(frozen=True, kw_only=True)
-class Piece:
+class Piece(Struct, frozen=True, kw_only=True):
     """One piece of raw food.
 
     thickness : full thickness (slab, block) or diameter (cylinder, sphere) [m]
@@ -61,8 +59,7 @@ class Piece:
         check_within("water_lost", self.water_lost, -5.0, 0.9)
 
 
-@dataclass(frozen=True, kw_only=True)
-class Stage:
+class Stage(Struct, frozen=True, kw_only=True):
     """One stage of a method.
 
     kind
@@ -149,15 +146,13 @@ class Stage:
         return self.kind in ("inject", "rest", "dry")
 
 
-@dataclass(frozen=True, kw_only=True)
-class Spread:
+class Spread(Struct, frozen=True, kw_only=True):
     """Number of samples beside the typical run."""
 
     samples: int = 256
 
 
-@dataclass(frozen=True)
-class TimeRange:
+class TimeRange(Struct, frozen=True):
     """Range of a time; None: never, or not computed for this stage."""
 
     low: float | None
@@ -165,8 +160,7 @@ class TimeRange:
     high: float | None
 
 
-@dataclass(frozen=True)
-class InputShare:
+class InputShare(Struct, frozen=True):
     """Share of an output's spread that one input causes: see Draws.parts_of_spread."""
 
     name: str
@@ -174,8 +168,7 @@ class InputShare:
     share: float
 
 
-@dataclass(frozen=True, eq=False)
-class ArrayRange:
+class ArrayRange(Struct, frozen=True, eq=False):
     """Three arrays of one shape: low end, typical run, high end."""
 
     low: Floats
@@ -183,8 +176,7 @@ class ArrayRange:
     high: Floats
 
 
-@dataclass(frozen=True, eq=False, kw_only=True)
-class UptakeCurve:
+class UptakeCurve(Struct, frozen=True, eq=False, kw_only=True):
     """Figures over time, each an ArrayRange of shape (n,) as ``seconds``; water phase: salt / (salt + water)."""
 
     seconds: Floats
@@ -196,8 +188,7 @@ class UptakeCurve:
     bath_water_phase_salt: ArrayRange | None
 
 
-@dataclass(frozen=True, eq=False, kw_only=True)
-class SoluteState:
+class SoluteState(Struct, frozen=True, eq=False, kw_only=True):
     """Contents of the piece, sample by sample (row 0: typical): profiles (n, r) of salt, sugar and water per kg of green food."""
 
     salt: Floats
@@ -210,8 +201,7 @@ class SoluteState:
         return self.moisture[:, 0]
 
 
-@dataclass(frozen=True, eq=False, kw_only=True)
-class UptakeStageResult:
+class UptakeStageResult(Struct, frozen=True, eq=False, kw_only=True):
     """One stage: its end and its course.
 
     start : on the typical clock [s]
@@ -249,11 +239,10 @@ class UptakeStageResult:
     salt_balance: float
     dominating: tuple[InputShare, ...]
     extrapolated: bool
-    state: SoluteState = field(repr=False)
+    state: SoluteState
 
 
-@dataclass(frozen=True, eq=False, kw_only=True)
-class UptakeResult:
+class UptakeResult(Struct, frozen=True, eq=False, kw_only=True):
     """A whole run.
 
     dominating : inputs that cause the spread of the mean salt at the end, largest first
@@ -263,11 +252,11 @@ class UptakeResult:
     piece: Piece
     stages: tuple[UptakeStageResult, ...]
     dominating: tuple[InputShare, ...]
-    geometry: Geometry = field(repr=False)
-    lengths: Floats = field(repr=False)
-    solids: Floats = field(repr=False)
-    diffusivity_positions: Floats = field(repr=False)
-    others: dict[str, Floats] = field(default_factory=dict, repr=False)
+    geometry: Geometry
+    lengths: Floats
+    solids: Floats
+    diffusivity_positions: Floats
+    others: dict[str, Floats] = field(default_factory=dict)
 
     @property
     def end(self) -> UptakeStageResult:
@@ -311,16 +300,14 @@ class UptakeResult:
         return UptakeCurve(seconds=seconds, bath_water_phase_salt=None, **{name: joined(name) for name in names})
 
 
-@dataclass(frozen=True, kw_only=True)
-class ThicknessTime:
+class ThicknessTime(Struct, frozen=True, kw_only=True):
     """Time to the target for a piece of one thickness (m); ``hours`` in hours."""
 
     thickness: float
     hours: TimeRange
 
 
-@dataclass(frozen=True, kw_only=True)
-class FresheningStep:
+class FresheningStep(Struct, frozen=True, kw_only=True):
     """Minutes in plain water until the mean salt has fallen to ``salt_mass_fraction``."""
 
     salt_mass_fraction: float

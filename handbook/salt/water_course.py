@@ -14,10 +14,10 @@ Source: [crank-1975]; moisture in muscle [pork-drying-sintef]; the scheme is our
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
+from msgspec import Struct
 
 from handbook.base.arrays import Floats
 from handbook.salt.diffusion import Geometry
@@ -31,8 +31,7 @@ CURVE_PARTS = np.linspace(0.0, 1.0, 21) ** 2
 LEAST_AT_SURFACE, LEAST_HELD, MOST_HELD = 0.1, 0.6, 1.4
 
 
-@dataclass(frozen=True, eq=False, kw_only=True)
-class WaterEntry:
+class WaterEntry(Struct, frozen=True, eq=False, kw_only=True):
     """Water gained from a bath in n samples: ``gained`` in total, ``surface`` held at the surface, ``even`` spread
     evenly at once.
 
@@ -45,8 +44,7 @@ class WaterEntry:
     is_held: bool
 
 
-@dataclass(frozen=True, eq=False, kw_only=True)
-class WaterExchange:
+class WaterExchange(Struct, frozen=True, eq=False, kw_only=True):
     """Mean water at the end of a stage, linear in the surface water: mean = free + share surface.
 
     free, share : arrays (n,)
@@ -123,8 +121,7 @@ class WaterExchange:
         return WaterEntry(gained=gained, surface=surface, even=np.where(self.share > 1 - 1e-9, 0.0, even), is_held=True)
 
 
-@dataclass(frozen=True, eq=False, kw_only=True)
-class WaterCourse:
+class WaterCourse(Struct, frozen=True, eq=False, kw_only=True, dict=True):
     """Water over one stage. Amounts in kg / kg green food, arrays (n,) unless stated.
 
     start : (n, r); fourier : D t / L^2 at the end; surface : held in a bath, or None

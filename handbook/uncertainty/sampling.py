@@ -28,13 +28,13 @@ Sources: [jcgm-100-2008], [jcgm-101-2008], [halton-1960], [iman-conover-1982].
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from functools import lru_cache
 from math import inf, log
 from statistics import NormalDist
 
 import numpy as np
 import numpy.typing as npt
+from msgspec import Struct
 
 from handbook.base.arrays import Floats
 from handbook.base.errors import RangeError
@@ -56,8 +56,7 @@ _ROUNDS = 8  # of removing correlation from the ranks
 _FIRST, _APART = 21, 409  # number of the first point; offset of the points where a base is used again
 
 
-@dataclass(frozen=True, kw_only=True)
-class UncertainInput:
+class UncertainInput(Struct, frozen=True, kw_only=True):
     """One uncertain input of a model.
 
     range : 90 % interval, in the SI unit of the input

@@ -10,11 +10,12 @@ loin, whose proportions are from printed sizes. So the share of held-out times i
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
 from functools import lru_cache
 from typing import cast
 
 import numpy as np
+from msgspec import Struct
+from msgspec.structs import replace
 
 from handbook.base.csv_rows import number, read_table, word
 from handbook.base.ranges import Range
@@ -48,8 +49,7 @@ _TARGETS = {
 }
 
 
-@dataclass(frozen=True, kw_only=True)
-class CookingTime:
+class CookingTime(Struct, frozen=True, kw_only=True):
     """One published time: the row as read, the ends of the printed time in s, and whether its source is held out."""
 
     key: str
@@ -62,8 +62,7 @@ class CookingTime:
     is_held_out: bool
 
 
-@dataclass(frozen=True, kw_only=True)
-class Predicted:
+class Predicted(Struct, frozen=True, kw_only=True):
     """The model's time in s for a published one."""
 
     published: CookingTime
@@ -96,8 +95,7 @@ def cooking_times() -> tuple[CookingTime, ...]:
     return tuple(_cooking_time({**row, "name": row["key"]}, row["source"] not in _SETTING) for row in rows)
 
 
-@dataclass(frozen=True, kw_only=True)
-class PrintedRow:
+class PrintedRow(Struct, frozen=True, kw_only=True):
     """One published figure that a row states: the row as read and the figure as printed."""
 
     item: str

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from functools import lru_cache
 
 import numpy as np
+from msgspec import Struct
 
 from handbook.base.ranges import Range
 from handbook.catalogue.thermal_properties import Composition
@@ -26,8 +26,7 @@ _PRIMALS = {"ribeye": (0.20, 0.13, 0.45), "strip": (0.20, 0.10, 0.45), "sirloin"
 _HAM_DAYS = {"ham_resting": 100.0, "ham_prepared": 160.0, "ham_serrano": 210.0, "ham_year": 365.0}
 
 
-@dataclass(frozen=True, kw_only=True)
-class Room:
+class Room(Struct, frozen=True, kw_only=True):
     """One room: days, temperature in °C and relative humidity, each low and high."""
 
     days: float

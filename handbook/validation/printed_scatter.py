@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from itertools import combinations
 from math import log
 
 import numpy as np
+from msgspec import Struct
 
 from handbook.base.arrays import Floats
 from handbook.catalogue.tables import engine_tables
@@ -19,8 +19,7 @@ _MASS, _OVEN, _CORE = 1.15, 3.0, 1.5  # similar rows: masses within this factor,
 _CLOSE = (0.8, 1.2)  # of the printed range: see Predicted.is_close
 
 
-@dataclass(frozen=True, kw_only=True)
-class PrintedScatter:
+class PrintedScatter(Struct, frozen=True, kw_only=True):
     """Shares of the printed roasting times within 20 %, and pairs of rows for the same piece.
 
     fitted : by a curve fitted to these very times

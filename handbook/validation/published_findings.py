@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import lru_cache
 from math import inf, sqrt
+
+from msgspec import Struct
 
 from handbook.base.csv_rows import cited, number, read_table, word
 from handbook.base.ranges import Range
@@ -16,8 +17,7 @@ READS = ("about", "between", "at least", "nothing")
 _TABLE = "published_findings.csv"
 
 
-@dataclass(frozen=True, kw_only=True)
-class Printed:
+class Printed(Struct, frozen=True, kw_only=True):
     """One row of the table of findings.
 
     what : the finding; short : its name on a chart; text : its figure as printed
@@ -37,8 +37,7 @@ class Printed:
     trust: str
 
 
-@dataclass(frozen=True, kw_only=True)
-class Comparison:
+class Comparison(Struct, frozen=True, kw_only=True):
     """The engine's figure and one finding.
 
     model : the engine's figure in ``unit`` with its range, or None; said : its answer in words, where a figure is not

@@ -6,10 +6,10 @@ count as lethality (lethality.py).
 
 from __future__ import annotations
 
-from dataclasses import replace
 from functools import lru_cache
 
 import numpy as np
+from msgspec.structs import replace
 
 from handbook.base.csv_rows import number
 from handbook.base.ranges import Range

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from math import exp, inf, log
 
 import numpy as np
+from msgspec import Struct
 
 from handbook.base.arrays import Floats
 from handbook.base.errors import RangeError
@@ -26,8 +26,7 @@ WALLS = {
 OUTSIDE, LEAK, ROOMINESS = Range(5.0, 8.0, 12.0), Range(1.0, 1.15, 1.5), Range(1.0, 1.3, 1.8)
 
 
-@dataclass(frozen=True, kw_only=True)
-class BoxCourse:
+class BoxCourse(Struct, frozen=True, kw_only=True):
     """Temperature in K of the contents of a box, over ``time`` in s: the slow, typical and fast box, arrays (n,)."""
 
     time: Floats

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from handbook.base.errors import RangeError
 
@@ -16,8 +17,7 @@ ICE_POINT = 273.15
 _LOWEST, _HIGHEST = 223.15, 383.15
 
 
-@dataclass(frozen=True, kw_only=True)
-class Portion:
+class Portion(Struct, frozen=True, kw_only=True):
     """One part of a mixture: its mass in kg, temperature in K and specific heat in J/(kg K).
 
     ``ice`` is the mass of ice in it, ``salt`` that of salt that dissolves, both in kg.
@@ -30,8 +30,7 @@ class Portion:
     salt: float = 0.0
 
 
-@dataclass(frozen=True, kw_only=True)
-class Mixed:
+class Mixed(Struct, frozen=True, kw_only=True):
     """The final state of a mixture: temperature in K, and the remaining ice in kg."""
 
     temperature: float

@@ -15,10 +15,10 @@ import shutil
 import stat
 import tempfile
 from contextlib import suppress
-from dataclasses import dataclass
 from hashlib import sha256
 from pathlib import Path
 
+from msgspec import Struct
 from platformdirs import user_cache_path
 
 from site_build.base.files import keep_file, path_text, read_json
@@ -28,8 +28,7 @@ NAME = "cook-method-handbook"
 _HANDBOOKS, _SITES, _OF = "handbooks", "sites", "handbook.json"
 
 
-@dataclass(frozen=True, kw_only=True)
-class Store:
+class Store(Struct, frozen=True, kw_only=True):
     """The folder ``root``; None where nothing can be kept, for the reason ``why``."""
 
     root: Path | None

@@ -6,7 +6,6 @@ import logging
 import os
 import time
 from contextlib import nullcontext
-from dataclasses import dataclass, replace
 from datetime import date
 from importlib.resources import files
 from pathlib import Path
@@ -16,6 +15,8 @@ from mkdocs.commands.build import build as mkdocs_build
 from mkdocs.config import load_config
 from mkdocs.exceptions import Abort, ConfigurationError, PluginError
 from mkdocs.utils import get_build_datetime
+from msgspec import Struct
+from msgspec.structs import replace
 
 from handbook import __version__
 from handbook.base.errors import HandbookError
@@ -38,8 +39,7 @@ from site_build.reading.book import GENERATED
 from site_build.review.review_states import review_states
 
 
-@dataclass(frozen=True, kw_only=True)
-class Summary:
+class Summary(Struct, frozen=True, kw_only=True):
     """The result of a build."""
 
     pages: int
@@ -59,8 +59,7 @@ class _Warnings(logging.Handler):
         (self.errors if record.levelno >= logging.ERROR else self.lines).append(record.getMessage())
 
 
-@dataclass(frozen=True, kw_only=True)
-class Choices:
+class Choices(Struct, frozen=True, kw_only=True):
     """Options of a build.
 
     ``workers`` is a number of processes, 0 for one per processor; ``cluster`` the address of a Dask scheduler;
@@ -127,8 +126,7 @@ def _cache(folder: Path, store: Store, choices: Choices) -> Cache:
     return Cache(None if choices.is_fresh else store.of_handbook(folder))
 
 
-@dataclass(frozen=True, kw_only=True)
-class _Build:
+class _Build(Struct, frozen=True, kw_only=True):
     """One running build, the only one at its site."""
 
     folder: Path

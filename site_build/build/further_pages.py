@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from msgspec import Struct
 
 from handbook.folder.batch_files import BATCHES
 from handbook.folder.file_names import INSPECTION
@@ -20,8 +20,7 @@ from site_build.reading.book import GENERATED, url_of
 IN_PROGRESS = "in-progress.md"
 
 
-@dataclass(frozen=True, kw_only=True)
-class FurtherPage:
+class FurtherPage(Struct, frozen=True, kw_only=True):
     """One page: its path within the methods folder, its title and its content."""
 
     path: str

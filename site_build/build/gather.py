@@ -4,8 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from concurrent.futures import Executor
-from dataclasses import dataclass, field
 from functools import cached_property
+
+from msgspec import Struct, field
+from msgspec.structs import asdict
 
 from handbook.base.errors import FaultsError, PageError
 from handbook.base.forms import MAX_FAULTS
@@ -32,8 +34,7 @@ from site_build.reading.links import check_links, link_target
 from site_build.review.signed import Signature, read_signatures, review_warnings
 
 
-@dataclass(frozen=True, kw_only=True)
-class Gathered:
+class Gathered(Struct, frozen=True, kw_only=True, dict=True):
     """The whole handbook for the makers of the site. ``keys`` are those of the pages by path: of their jobs and of the
     house data that they read.
     """
@@ -106,7 +107,7 @@ class Gathered:
 
 def job_of(source: FolderSource, path: str) -> PageJob:
     """All inputs of one page of the folder."""
-    return PageJob(**vars(source.page(path)), house=source.house_data)
+    return PageJob(**asdict(source.page(path)), house=source.house_data)
 
 
 def job_bases(source: FolderSource) -> dict[str, str]:

@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import msgspec
+from msgspec import Struct
 
 from handbook.base.errors import PageError
 from handbook.batches.batch_record import BatchRecord
@@ -22,8 +21,7 @@ from site_build.base.fingerprint import key_of
 from site_build.build.cache import Cache
 
 
-@dataclass(frozen=True, kw_only=True)
-class MadeBatches:
+class MadeBatches(Struct, frozen=True, kw_only=True):
     """The batches of a handbook, newest first, and the whole records of the open ones."""
 
     summaries: tuple[BatchSummary, ...] = ()

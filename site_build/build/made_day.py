@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import asdict, dataclass
 from datetime import UTC, datetime, time
 from functools import partial
+
+from msgspec import Struct
+from msgspec.structs import asdict
 
 from handbook.base.deadline import PAGE_SECONDS, Overtime, deadline, overtime_fault
 from handbook.base.errors import FaultsError, PageError
@@ -20,8 +22,7 @@ from site_build.html.day_pages import SHOPPING, day_html, day_warning, shopping_
 from site_build.outputs.day_calendar import day_calendar
 
 
-@dataclass(frozen=True, kw_only=True)
-class MadeDay:
+class MadeDay(Struct, frozen=True, kw_only=True):
     """One day's page: its path within the methods folder, content, calendar file and warning, each empty if absent."""
 
     path: str

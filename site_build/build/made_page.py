@@ -8,7 +8,8 @@ from __future__ import annotations
 import zlib
 from base64 import b64decode, b64encode
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+
+from msgspec import Struct, field
 
 from handbook.base.deadline import Overtime, deadline, overtime_fault, page_seconds
 from handbook.base.errors import PageError, UnforeseenError
@@ -38,8 +39,7 @@ from site_build.record.figures import split_lines
 from site_build.record.method_figures import figures_without_cost
 
 
-@dataclass(frozen=True, kw_only=True)
-class MadePage:
+class MadePage(Struct, frozen=True, kw_only=True):
     """The data of one page for the handbook's other pages. ``method`` is None on a page of plain reading and on a
     faulty method.
     """
@@ -53,8 +53,7 @@ class MadePage:
     method: MadeMethod | None
 
 
-@dataclass(frozen=True, kw_only=True)
-class MadeMethod:
+class MadeMethod(Struct, frozen=True, kw_only=True):
     """The data of a method's page. ``longest`` is its longest time from start to finish in s, ``figures`` its
     compressed part of the record of figures, without the cost, which goes to ``cost_at``, ``warnings`` its warnings,
     ``was`` its earlier names, ``inspection`` its compressed inspector's folder, where it has one.
@@ -75,8 +74,7 @@ class MadeMethod:
     inspection: str = ""
 
 
-@dataclass(frozen=True, kw_only=True)
-class PageFiles:
+class PageFiles(Struct, frozen=True, kw_only=True):
     """The content of the page and of the files beside it, loaded only where the page is written.
 
     ``words`` are the author's as cleaned HTML, in sections; ``own`` are the author's short texts within computed parts.
@@ -91,15 +89,13 @@ class PageFiles:
     own: list[str] = field(default_factory=list)
 
 
-@dataclass(frozen=True, kw_only=True)
-class PageJob(PageSource):
+class PageJob(PageSource, frozen=True, kw_only=True):
     """All inputs of a page, and nothing else, so that equal jobs make equal pages on any machine."""
 
     house: tuple[tuple[str, bytes], ...]
 
 
-@dataclass(frozen=True, kw_only=True)
-class PageResult:
+class PageResult(Struct, frozen=True, kw_only=True):
     """The result of one job: the page's parts, or the faults that prevented them. ``engine`` is the version that made
     it, ``reads`` are the names of its reads of the house data.
     """

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from msgspec import Struct
 
 from handbook.page.house import House
 from handbook.report.cost import Bill, cost
@@ -16,8 +16,7 @@ from site_build.reading.book import layer_path, url_of
 from site_build.review.review_states import ReviewStates
 
 
-@dataclass(frozen=True, kw_only=True)
-class PageKeys:
+class PageKeys(Struct, frozen=True, kw_only=True):
     """The keys of the files of one page in the site: ``whole`` with its cost, ``bare`` without."""
 
     path: str

@@ -7,7 +7,6 @@ reach MkDocs. The author's words are rendered when the page is made (author_html
 from __future__ import annotations
 
 from collections import Counter
-from dataclasses import replace
 from pathlib import Path
 from types import SimpleNamespace
 
@@ -17,6 +16,7 @@ from mkdocs.exceptions import PluginError
 from mkdocs.plugins import BasePlugin, get_plugin_logger
 from mkdocs.structure.files import File, Files, InclusionLevel
 from mkdocs.utils import get_build_datetime
+from msgspec.structs import replace
 
 from handbook.base.errors import HandbookError
 from handbook.base.records import free_texts

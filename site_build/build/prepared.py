@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from msgspec import Struct
 
 from handbook.folder.file_names import INSPECTION
 from site_build.base.fingerprint import key_of
@@ -14,8 +14,7 @@ from site_build.reading.book import url_of
 from site_build.review.review_states import ReviewStates
 
 
-@dataclass(frozen=True, kw_only=True)
-class Prepared:
+class Prepared(Struct, frozen=True, kw_only=True):
     """Results that a build has before MkDocs begins."""
 
     gathered: Gathered

@@ -7,11 +7,12 @@ import os
 import tempfile
 from collections.abc import Callable, Iterator
 from contextlib import ExitStack, contextmanager
-from dataclasses import dataclass, replace
 from pathlib import Path
 
 from filelock import FileLock, Timeout
 from mkdocs.livereload import LiveReloadServer
+from msgspec import Struct
+from msgspec.structs import replace
 from watchdog.observers.polling import PollingObserverVFS
 
 from handbook.base.errors import HandbookError, UnforeseenError
@@ -76,8 +77,7 @@ class _Server(LiveReloadServer):
         return super().serve_request(environ, start_response)
 
 
-@dataclass(frozen=True, kw_only=True)
-class _Watched:
+class _Watched(Struct, frozen=True, kw_only=True):
     """Reads the state of ``folder`` without following links. Files that appear or vanish do not end the watching."""
 
     folder: str

@@ -9,17 +9,18 @@ from __future__ import annotations
 import json
 import stat
 from collections.abc import Iterable
-from dataclasses import astuple, dataclass, field
 from hashlib import file_digest
 from pathlib import Path
+
+from msgspec import Struct, field
+from msgspec.structs import astuple
 
 from site_build.base.files import keep_file, open_file, path_text, read_json
 from site_build.build.assembly import site_files
 from site_build.outputs.offline import BUILD_LIST
 
 
-@dataclass(frozen=True)
-class Identity:
+class Identity(Struct, frozen=True):
     """Identifies a folder and the list of its files that a build wrote into it: size, time in ns and SHA-256."""
 
     device: int
@@ -29,8 +30,7 @@ class Identity:
     hash: str
 
 
-@dataclass(kw_only=True)
-class SiteRecord:
+class SiteRecord(Struct, kw_only=True):
     """The record in ``file`` (None: nothing is kept).
 
     ``made`` are the folders that builds put at the site's place; ``work`` is name, device and inode of a running
@@ -41,7 +41,7 @@ class SiteRecord:
     site: Path
     made: tuple[Identity, ...] = ()
     work: tuple = ()
-    _text: str = field(default="", repr=False)
+    _text: str = field(default="")
 
     def write(self, made: Iterable[Identity], work: tuple = ()) -> None:
         """Change the record. Raises OSError where it cannot be written."""

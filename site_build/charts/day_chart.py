@@ -5,16 +5,16 @@ On a desk screen and on paper names are beside the rows. A phone gets a chart of
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from datetime import date, datetime, timedelta
+
+from msgspec import Struct
 
 from site_build.base.said_words import say
 from site_build.charts.day_rows import DayBar, DayRow, DayRows, Profile
 from site_build.charts.timing_chart import WIDTH, Tick
 
 
-@dataclass(frozen=True, kw_only=True)
-class Layout:
+class Layout(Struct, frozen=True, kw_only=True):
     """A chart's width and where its hours begin, in SVG units; ``name_line`` is the height of a name above its row."""
 
     width: float
@@ -34,8 +34,7 @@ _BAR, _LINE, _TOP = 14.0, 16.0, 6.0
 _SIGN = 8.6  # width of a character of a mark, in SVG units
 
 
-@dataclass(frozen=True, kw_only=True)
-class ChartBar:
+class ChartBar(Struct, frozen=True, kw_only=True):
     """One bar and its mark; ``mark_at`` is None where there is no room for it."""
 
     left: float
@@ -46,8 +45,7 @@ class ChartBar:
     mark_top: float
 
 
-@dataclass(frozen=True, kw_only=True)
-class ChartRow:
+class ChartRow(Struct, frozen=True, kw_only=True):
     """One row: its name and the positions of its bars."""
 
     name: str
@@ -59,8 +57,7 @@ class ChartRow:
     bars: tuple[ChartBar, ...]
 
 
-@dataclass(frozen=True, kw_only=True)
-class ChartProfile:
+class ChartProfile(Struct, frozen=True, kw_only=True):
     """A store's fill as one outline; ``words`` state the maximum."""
 
     name: str
@@ -72,8 +69,7 @@ class ChartProfile:
     outline: str
 
 
-@dataclass(frozen=True, kw_only=True)
-class DayChart:
+class DayChart(Struct, frozen=True, kw_only=True):
     """One day of the calendar."""
 
     day: date

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from datetime import date, datetime, timedelta
+
+from msgspec import Struct
 
 from handbook.days.day_plan import COLD_KEPT, DayKitchen, MethodNeeds, PlanStep, box
 from handbook.folder.kept_days import Day
@@ -12,8 +13,7 @@ from handbook.page.equipment import CHAMBERS, STORES
 LETTERS = "ABCDEFGHIJKLMNOPQRSTUVWXYZ"
 
 
-@dataclass(frozen=True, kw_only=True)
-class DayBar:
+class DayBar(Struct, frozen=True, kw_only=True):
     """One activity: its mark on the chart, such as ``A5`` or ``A5/2`` (load 2), and its text."""
 
     start: datetime
@@ -23,8 +23,7 @@ class DayBar:
     words: str
 
 
-@dataclass(frozen=True, kw_only=True)
-class DayRow:
+class DayRow(Struct, frozen=True, kw_only=True):
     """Bars that do not overlap; ``group`` is equipment or people."""
 
     name: str
@@ -32,8 +31,7 @@ class DayRow:
     bars: tuple[DayBar, ...]
 
 
-@dataclass(frozen=True, kw_only=True)
-class Profile:
+class Profile(Struct, frozen=True, kw_only=True):
     """The fill of a store: (time, litres) from which each amount holds, and the store's litres."""
 
     name: str
@@ -47,8 +45,7 @@ class Profile:
         return max([*before[-1:], *inside], default=0.0)
 
 
-@dataclass(frozen=True, kw_only=True)
-class DayRows:
+class DayRows(Struct, frozen=True, kw_only=True):
     """All rows of one plan, and the days and hours that it shows."""
 
     rows: tuple[DayRow, ...]

@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from textwrap import wrap
+
+from msgspec import Struct
 
 EDGE, GAP, LINE, PAD, MOST_LINES = 2.0, 26.0, 16.0, 10.0, 5
 
 
-@dataclass(frozen=True, kw_only=True)
-class Layout:
+class Layout(Struct, frozen=True, kw_only=True):
     """The width of the drawing and of a box, the number of boxes in a row, and of letters in a line."""
 
     width: float
@@ -23,8 +23,7 @@ WIDE = Layout(width=720.0, box=218.0, columns=3, letters=27)
 NARROW = Layout(width=360.0, box=356.0, columns=1, letters=44)
 
 
-@dataclass(frozen=True, kw_only=True)
-class FlowInput:
+class FlowInput(Struct, frozen=True, kw_only=True):
     """One step: its number, words, and whether it is a control point."""
 
     number: int
@@ -33,8 +32,7 @@ class FlowInput:
     is_control_point: bool
 
 
-@dataclass(frozen=True, kw_only=True)
-class FlowBox:
+class FlowBox(Struct, frozen=True, kw_only=True):
     """One box with its lines of text; ``arrow`` is the path from the box before, "" for the first."""
 
     left: float
@@ -47,8 +45,7 @@ class FlowBox:
     arrow: str
 
 
-@dataclass(frozen=True, kw_only=True)
-class FlowChart:
+class FlowChart(Struct, frozen=True, kw_only=True):
     """All boxes and the size of the drawing."""
 
     width: float

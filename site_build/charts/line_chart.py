@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
 from itertools import pairwise
 from math import hypot
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from handbook.base.arrays import Floats
 from site_build.charts.timing_chart import WIDTH, Tick, number_ticks, time_ticks
@@ -16,8 +18,7 @@ LABEL_GAP = 18.0  # chart units between the labels of two curves
 STRAIGHT = 0.15  # chart units: a point this near to the line between its neighbours is not written
 
 
-@dataclass(frozen=True, kw_only=True)
-class CurveInput:
+class CurveInput(Struct, frozen=True, kw_only=True):
     """One quantity over time in display units, with its low and high ends (or none); it may end before the chart does."""
 
     name: str
@@ -31,8 +32,7 @@ class CurveInput:
         return cls(name=name, typical=shown(band.typical), low=shown(band.low), high=shown(band.high))
 
 
-@dataclass(frozen=True, kw_only=True)
-class DrawnCurve:
+class DrawnCurve(Struct, frozen=True, kw_only=True):
     """One curve as SVG path data, and the position of its label at the right end."""
 
     name: str
@@ -42,8 +42,7 @@ class DrawnCurve:
     label_y: float
 
 
-@dataclass(frozen=True)
-class ChartBand:
+class ChartBand(Struct, frozen=True):
     """A stage of the work: its left and right edge and its words."""
 
     left: float
@@ -52,8 +51,7 @@ class ChartBand:
     is_odd: bool
 
 
-@dataclass(frozen=True, kw_only=True)
-class LineChart:
+class LineChart(Struct, frozen=True, kw_only=True):
     """All positions that the template draws."""
 
     curves: tuple[DrawnCurve, ...]

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from math import log10
+
+from msgspec import Struct
 
 from handbook.validation.cooking_comparisons import Predicted
 from site_build.charts.timing_chart import WIDTH, Tick
@@ -15,8 +16,7 @@ _LOW, _HIGH = 0.1, 50.0  # h
 _TICKS = (0.1, 0.2, 0.5, 1, 2, 5, 10, 20, 50)
 
 
-@dataclass(frozen=True, kw_only=True)
-class PointsLayout:
+class PointsLayout(Struct, frozen=True, kw_only=True):
     """Edges of the plot in SVG units."""
 
     width: float
@@ -32,8 +32,7 @@ POINTS_WIDE = PointsLayout(width=WIDTH, height=600.0, left=70.0, right=WIDTH - 2
 POINTS_NARROW = PointsLayout(width=380.0, height=410.0, left=44.0, right=362.0, top=14.0, bottom=348.0)
 
 
-@dataclass(frozen=True, kw_only=True)
-class PointMark:
+class PointMark(Struct, frozen=True, kw_only=True):
     """One published row: its position, the ends of the model's range, and its words."""
 
     x: float
@@ -44,8 +43,7 @@ class PointMark:
     words: str
 
 
-@dataclass(frozen=True, kw_only=True)
-class PointsChart:
+class PointsChart(Struct, frozen=True, kw_only=True):
     """Everything that the template draws. ``close`` : corners of the band within 20 %; ``even`` : ends of its middle."""
 
     layout: PointsLayout

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from functools import lru_cache
 from importlib.resources import files
 from io import BytesIO
 
 from markupsafe import escape
+from msgspec import Struct
 from PIL import Image, ImageDraw, ImageFont
 
 from handbook.page.schedule import ScheduledStep
@@ -31,8 +31,7 @@ _FONTS = {
 }
 
 
-@dataclass(frozen=True, kw_only=True)
-class PictureBar:
+class PictureBar(Struct, frozen=True, kw_only=True):
     """A filled rectangle, or with ``edge`` an open one."""
 
     left: float
@@ -43,8 +42,7 @@ class PictureBar:
     edge: str = ""
 
 
-@dataclass(frozen=True, kw_only=True)
-class PictureText:
+class PictureText(Struct, frozen=True, kw_only=True):
     """A line of text on its baseline; ``anchor`` is start, middle or end."""
 
     left: float

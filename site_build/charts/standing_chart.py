@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass
 from itertools import groupby
 from math import inf, isfinite, log10
+
+from msgspec import Struct
 
 from handbook.validation.comparisons import Comparison, standings, two_figures
 from site_build.base.said_words import later
@@ -15,8 +16,7 @@ from site_build.charts.timing_chart import WIDTH, Tick
 LEFT, RIGHT, TOP, ROW, HEAD = 238.0, WIDTH - 64.0, 34.0, 32.0, 30.0
 
 
-@dataclass(frozen=True, kw_only=True)
-class Layout:
+class Layout(Struct, frozen=True, kw_only=True):
     """Start and end of the scale, the height of a row, and of a label above its band."""
 
     width: float
@@ -35,8 +35,7 @@ _STEPS = (1, 2, 5)
 _BEFORE_UNIT = re.compile(r"(?<=[\d)]) (?=%|(?:°C|mm|cm|min|days|kg|g|h|K)(?!\w))")
 
 
-@dataclass(frozen=True, kw_only=True)
-class ComparisonRow:
+class ComparisonRow(Struct, frozen=True, kw_only=True):
     """One finding: ``printed`` and ``model`` are left and width in SVG units; an open end runs to the chart's edge."""
 
     top: float
@@ -52,8 +51,7 @@ class ComparisonRow:
     is_odd: bool
 
 
-@dataclass(frozen=True, kw_only=True)
-class StandingChart:
+class StandingChart(Struct, frozen=True, kw_only=True):
     """Everything that the template draws. ``heads`` are (baseline, words)."""
 
     layout: Layout
@@ -67,8 +65,7 @@ class StandingChart:
     description: str
 
 
-@dataclass(frozen=True, kw_only=True)
-class StandingPart:
+class StandingPart(Struct, frozen=True, kw_only=True):
     """One section of the page: the chart of the comparable findings, and all findings by kind."""
 
     chart: StandingChart

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from math import ceil, log10
+
+from msgspec import Struct
 
 from handbook.base.formats import format_time, format_time_range, shorten
 from handbook.page.schedule import Schedule
@@ -19,8 +20,7 @@ _TIME_STEPS = (
 )
 
 
-@dataclass(frozen=True, kw_only=True)
-class Tick:
+class Tick(Struct, frozen=True, kw_only=True):
     """A tick of an axis: its position and label."""
 
     at: float
@@ -28,8 +28,7 @@ class Tick:
     is_strong: bool = False
 
 
-@dataclass(frozen=True, kw_only=True)
-class Bar:
+class Bar(Struct, frozen=True, kw_only=True):
     """One step's certain length, the part between shortest and longest, and its time in words."""
 
     left: float
@@ -39,8 +38,7 @@ class Bar:
     time: str
 
 
-@dataclass(frozen=True, kw_only=True)
-class Lane:
+class Lane(Struct, frozen=True, kw_only=True):
     """One step of the timing chart. Positions in SVG units."""
 
     number: int
@@ -51,8 +49,7 @@ class Lane:
     ticks: tuple[float, ...]
 
 
-@dataclass(frozen=True, kw_only=True)
-class TimingChart:
+class TimingChart(Struct, frozen=True, kw_only=True):
     """The steps on one time axis."""
 
     height: float

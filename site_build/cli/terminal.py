@@ -6,19 +6,18 @@ import sys
 from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
 from contextvars import ContextVar
-from dataclasses import dataclass, field
 from pathlib import Path
 from typing import NoReturn
 
 import click
+from msgspec import Struct, field
 
 from handbook.base.errors import CONTROLS, HandbookError, without_commands
 from site_build.base import files
 from site_build.base.places import one_line
 
 
-@dataclass(kw_only=True)
-class Report:
+class Report(Struct, kw_only=True):
     """The output of a command that is asked to be quiet or to print JSON."""
 
     is_quiet: bool = False

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 from datetime import datetime, timedelta
 from types import SimpleNamespace
 
 import numpy as np
+from msgspec import Struct
 
 from handbook.batches.batch_record import BatchRecord
 from handbook.batches.batch_state import predicted_band
@@ -23,8 +23,7 @@ ROOT_OF_YEAR = "../"
 _POINTS = 61
 
 
-@dataclass(frozen=True, kw_only=True)
-class Pinned:
+class Pinned(Struct, frozen=True, kw_only=True):
     """The present page of a batch: its address and version mark, "" where there is no such page."""
 
     url: str

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from msgspec import Struct
 
 from handbook.advice.correction import (
     Correction,
@@ -41,8 +41,7 @@ UNTOLD = later(
 )
 
 
-@dataclass(frozen=True, kw_only=True)
-class HelpRow:
+class HelpRow(Struct, frozen=True, kw_only=True):
     """One strength: the instruments' readings in words, and the additions to the written batch."""
 
     off: float
@@ -51,8 +50,7 @@ class HelpRow:
     add: str
 
 
-@dataclass(frozen=True, kw_only=True)
-class BrineHelp:
+class BrineHelp(Struct, frozen=True, kw_only=True):
     """One wet brine: its table or why there is none, the remaining brine after use, and the rule for its reuse."""
 
     name: str

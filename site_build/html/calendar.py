@@ -8,8 +8,9 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
 from datetime import datetime, timedelta
+
+from msgspec import Struct
 
 from handbook.page.clock import ClockPlan
 from handbook.page.method import Method
@@ -25,8 +26,7 @@ _PLAN_TIME = re.compile(r"^(UID:.*-|DTSTART:|DTEND:)(\d{8}T\d{4})")
 LINE_OCTETS = 75  # RFC 5545, 3.1: longest line without its end
 
 
-@dataclass(frozen=True, kw_only=True)
-class Event:
+class Event(Struct, frozen=True, kw_only=True):
     """One event; ``key`` tells it from others of its file, and one that ``is_busy`` takes somebody's time."""
 
     key: str

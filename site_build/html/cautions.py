@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from handbook.safety.findings import Finding
 from site_build.html.standing import is_caution
 
 
-@dataclass(frozen=True, kw_only=True)
-class Caution:
+class Caution(Struct, frozen=True, kw_only=True):
     """One general caution: its rule, title and advice, the text of a document, and the document's key or ""."""
 
     rule: str

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from msgspec import Struct
 
 from handbook.folder.read_page import Page
 from site_build.base.said_words import later
@@ -23,8 +23,7 @@ BRINE_BANDS = (
 )
 
 
-@dataclass(frozen=True, kw_only=True)
-class Card:
+class Card(Struct, frozen=True, kw_only=True):
     """One method in a list of all: its HTML and its choices in the list of contents, its words in the feed.
 
     ``reviewed`` is an ISO 8601 day.

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from handbook.base.ranges import Range
 from handbook.base.units import celsius
@@ -70,8 +72,7 @@ _INPUT_WORDS = {
 HEAT_INPUTS = tuple(_HEAT_WORDS.get(each, each) for each in _ADVICE)
 
 
-@dataclass(frozen=True, kw_only=True)
-class OwnPiece:
+class OwnPiece(Struct, frozen=True, kw_only=True):
     """A row of the table "how long for my piece": times in s from when to taste, and by when nineteen in twenty are salted."""
 
     thickness: float

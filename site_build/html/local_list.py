@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from handbook.folder.read_page import Page
 from handbook.page.heated import has_curve
@@ -41,16 +42,14 @@ TASKS = {
 }
 
 
-@dataclass(frozen=True, kw_only=True)
-class LocalPart:
+class LocalPart(Struct, frozen=True, kw_only=True):
     """One part: its id and its name."""
 
     anchor: str
     title: str
 
 
-@dataclass(frozen=True, kw_only=True)
-class LocalLayer:
+class LocalLayer(Struct, frozen=True, kw_only=True):
     """One page of a method: its key ("" for the working sheet), name, relative address, parts."""
 
     key: str
@@ -59,8 +58,7 @@ class LocalLayer:
     parts: tuple[LocalPart, ...]
 
 
-@dataclass(frozen=True, kw_only=True)
-class LocalList:
+class LocalList(Struct, frozen=True, kw_only=True):
     """All pages of one method. Addresses are relative to their folder."""
 
     layers: tuple[LocalLayer, ...]

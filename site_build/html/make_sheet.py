@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from handbook.page.house import House
 from handbook.page.schedule import ScheduledStep
@@ -31,8 +32,7 @@ _ENDS = {
 }
 
 
-@dataclass(frozen=True, kw_only=True)
-class NeededMixture:
+class NeededMixture(Struct, frozen=True, kw_only=True):
     """One salting or glaze for the written batch: ``anchor`` is its id, ``number`` its place among the page's data."""
 
     anchor: str
@@ -41,8 +41,7 @@ class NeededMixture:
     column: BatchColumn
 
 
-@dataclass(frozen=True, kw_only=True)
-class SheetStep:
+class SheetStep(Struct, frozen=True, kw_only=True):
     """One step on the sheet. ``use`` is a mixture used for the first time, ``again`` one used before."""
 
     scheduled: ScheduledStep

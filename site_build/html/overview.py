@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from functools import lru_cache
 from importlib.resources import files
 from types import SimpleNamespace
 
 import yaml
+from msgspec import Struct
 
 from handbook.base.sources import sources
 from handbook.base.units import kitchen_volume
@@ -42,8 +42,7 @@ MEASURE_WORDS = {
 _KIND_ORDER = ("salt", "curing salt", "sugar", "syrup", "liquid", "seasoning", "additive", "spice")
 
 
-@dataclass(frozen=True, kw_only=True)
-class BrineRow:
+class BrineRow(Struct, frozen=True, kw_only=True):
     """One brine or cure in the table of all: its HTML and its place, from weak to strong, dry cures last."""
 
     html: str
@@ -63,8 +62,7 @@ def brine_rows(page: Page) -> list[BrineRow]:
     ]
 
 
-@dataclass(frozen=True, kw_only=True)
-class MethodRow:
+class MethodRow(Struct, frozen=True, kw_only=True):
     """The data of one method in the overviews."""
 
     card: Card
@@ -73,8 +71,7 @@ class MethodRow:
     cautions: Sequence[Caution] = ()
 
 
-@dataclass(frozen=True, kw_only=True)
-class Overviews:
+class Overviews(Struct, frozen=True, kw_only=True):
     """The data of the generated pages. ``methods`` are in the order of their titles; plain pages, days and inspectors'
     folders are (address, title); ``in_progress`` is the number of open batches.
     """

@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
 from typing import NamedTuple
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from handbook.folder.kitchen import Kitchen
 from handbook.folder.read_page import Page
@@ -51,8 +53,7 @@ def root_of(path: str) -> str:
     return "../" * path.count("/")
 
 
-@dataclass(frozen=True, kw_only=True)
-class PageParts:
+class PageParts(Struct, frozen=True, kw_only=True):
     """The computed parts of a method, as HTML.
 
     ``head`` to ``after`` are the parts of the working sheet, in this order. ``why`` and ``proof`` are the contents of

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from handbook.base.ranges import Range
 from handbook.base.units import celsius
@@ -32,8 +33,7 @@ _KINDS = {
 }
 
 
-@dataclass(frozen=True)
-class Line:
+class Line(Struct, frozen=True):
     """One figure in words: its name, the published value, the value by the kitchen's runs, and their number."""
 
     what: str

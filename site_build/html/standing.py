@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Sequence
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from handbook.safety.findings import ADVICE, Finding
 
@@ -11,8 +12,7 @@ from handbook.safety.findings import ADVICE, Finding
 _TELL = ("susceptible-people", "infants")
 
 
-@dataclass(frozen=True, kw_only=True)
-class Standing:
+class Standing(Struct, frozen=True, kw_only=True):
     """``word`` is the worst of act, measure and met. ``act`` are titles of limits, each once, with the certainty and
     the advice; ``measure`` are titles, ``tell`` whole sentences.
     """

@@ -5,14 +5,14 @@ The page's policy allows this one style and this one script.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from importlib.resources import files
+
+from msgspec import Struct
 
 from site_build.html.render import policy_source
 
 
-@dataclass(frozen=True, kw_only=True)
-class LostPage:
+class LostPage(Struct, frozen=True, kw_only=True):
     """Style and script as they are in the page, and the sources of a policy that allows only them."""
 
     style: str

@@ -5,19 +5,18 @@ from __future__ import annotations
 import inspect
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass
 from importlib.resources import files
 
 from markdown import Markdown
 from markupsafe import Markup
+from msgspec import Struct
 
 import handbook
 from site_build.html.render import render
 from site_build.outputs.reference_keys import key_tables
 
 
-@dataclass(frozen=True, kw_only=True)
-class CommandHelp:
+class CommandHelp(Struct, frozen=True, kw_only=True):
     """One command: its name, its usage line and its help."""
 
     name: str
@@ -25,8 +24,7 @@ class CommandHelp:
     text: str
 
 
-@dataclass(frozen=True, kw_only=True)
-class Starter:
+class Starter(Struct, frozen=True, kw_only=True):
     """One family of methods: its description and its starter page."""
 
     name: str

@@ -9,10 +9,11 @@ from __future__ import annotations
 
 import posixpath
 import re
-from dataclasses import dataclass
 from html import escape, unescape
 from html.parser import HTMLParser
 from pathlib import Path
+
+from msgspec import Struct
 
 from site_build.html.render import render
 from site_build.outputs.bundles import STYLE
@@ -34,8 +35,7 @@ _DROPPED_TAGS = {"script", "dialog", "form", "button", "template", "link", "meta
 _DROPPED_CLASSES = {"bar-tool", "layers", "doors", "needs-scripts", "wall-card", "no-print"}
 
 
-@dataclass(frozen=True, kw_only=True)
-class Chapter:
+class Chapter(Struct, frozen=True, kw_only=True):
     """One page of the site: its address, title, and whether it is a method, with its food."""
 
     url: str

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass, fields, is_dataclass
+
+from msgspec import Struct
 
 from handbook.base.forms import Form, ListOf
 from handbook.base.records import Record
@@ -23,8 +24,7 @@ from site_build.review.signed import SIGNED_FORM
 MOST_ALLOWED = 600
 
 
-@dataclass(frozen=True, kw_only=True)
-class KeyRow:
+class KeyRow(Struct, frozen=True, kw_only=True):
     """One key: its path in its table, whether it is required, its purpose and its allowed values."""
 
     key: str
@@ -33,8 +33,7 @@ class KeyRow:
     allowed: str
 
 
-@dataclass(frozen=True, kw_only=True)
-class KeyTable:
+class KeyTable(Struct, frozen=True, kw_only=True):
     """The keys of one block or file."""
 
     name: str
@@ -89,7 +88,7 @@ def _record_in(form: Form) -> Record | None:
         return form
     if isinstance(form, ListOf):
         return _record_in(form.form)
-    inner = (getattr(form, each.name) for each in fields(form)) if is_dataclass(form) else ()
+    inner = (getattr(form, name) for name in form.__struct_fields__)
     return next((found for each in inner if isinstance(each, Form) and (found := _record_in(each))), None)
 
 

@@ -5,9 +5,10 @@ from __future__ import annotations
 import json
 from collections import defaultdict
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
+
+from msgspec import Struct
 
 from site_build.outputs.search_entries import HEADING_WEIGHT, PLACES, TEXT_WEIGHT, SearchEntry
 from site_build.outputs.search_words import DOUBLED, ENDINGS, LETTERS, stem, words_of
@@ -19,8 +20,7 @@ MOST_SECTIONS = 60
 _DIGITS = "0123456789ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz-_"
 
 
-@dataclass(frozen=True)
-class Indexed:
+class Indexed(Struct, frozen=True):
     """One page in the index: the content of its result; its stems with the best place of each; its words with their
     counts.
 

@@ -4,9 +4,11 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Collection, Iterable, Iterator, Sequence
-from dataclasses import dataclass, replace
 from html.parser import HTMLParser
 from xml.etree.ElementTree import Element
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from handbook.base.formats import format_number, format_percent, format_temperature, format_time_range, shorten
 from handbook.base.units import celsius
@@ -41,8 +43,7 @@ MOST_BRIEF = 160  # characters
 _HEADINGS = ("h1", "h2", "h3", "h4", "h5", "h6")
 
 
-@dataclass(frozen=True, kw_only=True)
-class Section:
+class Section(Struct, frozen=True, kw_only=True):
     """A stretch of a page under one anchor; the text before the first heading has neither anchor nor title."""
 
     anchor: str
@@ -50,8 +51,7 @@ class Section:
     text: str
 
 
-@dataclass(frozen=True, kw_only=True)
-class SearchFigure:
+class SearchFigure(Struct, frozen=True, kw_only=True):
     """A searchable figure in %, °C, mm or h, with the words that show it."""
 
     unit: str
@@ -61,8 +61,7 @@ class SearchFigure:
     anchor: str
 
 
-@dataclass(frozen=True, kw_only=True)
-class SearchEntry:
+class SearchEntry(Struct, frozen=True, kw_only=True):
     """One page in the index."""
 
     url: str

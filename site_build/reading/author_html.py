@@ -10,12 +10,12 @@ import re
 import secrets
 import threading
 from collections.abc import Collection, Iterator, Sequence
-from dataclasses import dataclass
 from html import unescape
 from xml.etree.ElementTree import Element
 
 from markdown import Markdown
 from markdown.extensions.toc import unique
+from msgspec import Struct
 
 from handbook.base.deadline import Overtime, deadline, overtime_fault, page_seconds
 from handbook.base.errors import CONTROLS, PageError, UnforeseenError
@@ -38,8 +38,7 @@ _SOUND = f"HTML whose elements are closed, at most {MAX_DEPTH} within each other
 _TOP = "a block outside of every list, HTML element and comment; each of them closed before it"
 
 
-@dataclass(frozen=True, kw_only=True)
-class AuthorHtml:
+class AuthorHtml(Struct, frozen=True, kw_only=True):
     """The author's words on one page: a tree for each stretch (one more than there are blocks) and every link."""
 
     pieces: tuple[Element, ...] = ()

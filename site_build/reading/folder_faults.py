@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Mapping
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Protocol
+
+from msgspec import Struct
 
 from handbook.base.errors import PageError
 from handbook.folder.file_names import name_faults
@@ -19,8 +20,7 @@ from site_build.reading.identity import identity_faults
 from site_build.reading.pictures import picture_faults
 
 
-@dataclass(frozen=True, kw_only=True)
-class Earlier:
+class Earlier(Struct, frozen=True, kw_only=True):
     """The earlier names of one page, and the line of its front matter."""
 
     path: str

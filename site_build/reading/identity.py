@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Collection
-from dataclasses import dataclass
 from pathlib import Path
+
+from msgspec import Struct
 
 from handbook.base.errors import PageError
 from handbook.page.house import House
@@ -19,8 +20,7 @@ _ALLOWED = (
 )
 
 
-@dataclass(frozen=True, kw_only=True)
-class Mark:
+class Mark(Struct, frozen=True, kw_only=True):
     """The house's own mark: its address from the site's root, its media type and its size in pixels."""
 
     address: str

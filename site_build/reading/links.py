@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable
-from dataclasses import dataclass
 from functools import lru_cache
 from posixpath import dirname, join, normpath, relpath
 from urllib.parse import quote, unquote, urlsplit, urlunsplit
+
+from msgspec import Struct
 
 from handbook.base.did_you_mean import nearest
 from handbook.base.errors import PageError
@@ -20,8 +21,7 @@ _ODD = re.compile(r"[\x00-\x1f\x7f-\x9f\\]")
 _OUTSIDE = re.compile(r"https?://[^/?#]|mailto:", re.I)
 
 
-@dataclass(frozen=True, kw_only=True)
-class Link:
+class Link(Struct, frozen=True, kw_only=True):
     """One link or picture of a page as its cleaned HTML contains it.
 
     A link without a valid address is not ``is_sound``; its ``target`` is the address that its line seems to state.

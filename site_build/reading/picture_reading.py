@@ -9,9 +9,9 @@ from __future__ import annotations
 
 import warnings
 from collections.abc import Iterator
-from dataclasses import dataclass
 from pathlib import Path
 
+from msgspec import Struct
 from PIL import Image, ImageOps
 
 FORMATS = {".jpg": "JPEG", ".jpeg": "JPEG", ".png": "PNG", ".webp": "WEBP", ".gif": "GIF", ".avif": "AVIF"}
@@ -28,8 +28,7 @@ MOST_PIXELS_A_BYTE, FREE_PIXELS = 500, 4_000_000
 warnings.simplefilter("error", Image.DecompressionBombWarning)
 
 
-@dataclass(frozen=True, kw_only=True)
-class Moving:
+class Moving(Struct, frozen=True, kw_only=True):
     """The frames of a moving picture, each with its time in ms, and the number of repetitions (0: endless)."""
 
     frames: tuple[Image.Image, ...]

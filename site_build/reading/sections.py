@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
 from xml.etree.ElementTree import Element
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from site_build.base.html_tree import inner_html, text_of
 
@@ -20,8 +22,7 @@ MOST_WORDS = 450
 MOST_LEAD = 120
 
 
-@dataclass(frozen=True, kw_only=True)
-class WordsSection:
+class WordsSection(Struct, frozen=True, kw_only=True):
     """One of the author's headings with its content, as cleaned HTML; ``place`` is its part of the sheet.
 
     One that ``is_further`` is on "Understand it", and the sheet links to it.

@@ -9,12 +9,12 @@ from __future__ import annotations
 import hashlib
 import json
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass, replace
 from math import isfinite
 from typing import Annotated, Any, Literal
 
 import msgspec
-from msgspec import Meta
+from msgspec import Meta, Struct, to_builtins
+from msgspec.structs import replace
 
 from handbook.base.errors import HandbookError
 from handbook.base.formats import format_mass, format_number, format_time, format_volume
@@ -36,8 +36,7 @@ class FiguresError(HandbookError):
     """A file is not a record of figures; the text is the reason."""
 
 
-@dataclass(frozen=True, kw_only=True)
-class Figure:
+class Figure(Struct, frozen=True, kw_only=True, omit_defaults=True):
     """One figure: typical value with its range in ``unit``, or words. A value of None is not known or not reached."""
 
     value: _Number | None = None
@@ -45,11 +44,6 @@ class Figure:
     high: _Number | None = None
     unit: str = ""
     words: str = ""
-
-    @property
-    def is_words(self) -> bool:
-        """Whether it has only words."""
-        return self.value is None and bool(self.words)
 
     @property
     def text(self) -> str:
@@ -60,8 +54,7 @@ class Figure:
         return f"{shown}, {self.words}" if self.words else shown
 
 
-@dataclass(frozen=True, kw_only=True)
-class IngredientFigures:
+class IngredientFigures(Struct, frozen=True, kw_only=True):
     """One ingredient line: as written, and its mass in g for the batch the page was written for."""
 
     written: str
@@ -69,8 +62,7 @@ class IngredientFigures:
     note: str
 
 
-@dataclass(frozen=True, kw_only=True)
-class StepFigures:
+class StepFigures(Struct, frozen=True, kw_only=True):
     """One step: its words, the page's statements, its start and duration in min, and its computed figures."""
 
     do: str
@@ -83,8 +75,7 @@ class StepFigures:
     figures: dict[str, Figure]
 
 
-@dataclass(frozen=True, kw_only=True)
-class FindingFigures:
+class FindingFigures(Struct, frozen=True, kw_only=True):
     """One safety finding."""
 
     level: Level
@@ -96,8 +87,7 @@ class FindingFigures:
     signed: str
 
 
-@dataclass(frozen=True, kw_only=True)
-class MethodFigures:
+class MethodFigures(Struct, frozen=True, kw_only=True):
     """Everything of one method that a reviewer compares. Mixtures are keyed by name, findings by rule and limit.
 
     ``prose`` holds a short hash and the word count of each paragraph, to count the paragraphs that changed.
@@ -114,13 +104,11 @@ class MethodFigures:
     prose_words: Annotated[int, Meta(ge=0)]
 
 
-@dataclass(frozen=True, kw_only=True)
-class _AnyRecord:
+class _AnyRecord(Struct, frozen=True, kw_only=True):
     format: Any
 
 
-@dataclass(frozen=True, kw_only=True)
-class Recorded:
+class Recorded(Struct, frozen=True, kw_only=True):
     """The figures of one whole build: the engine's version and every method by path."""
 
     engine: str
@@ -131,7 +119,7 @@ class Recorded:
 
 def method_lines(path: str, method: MethodFigures) -> str:
     """One method's part of the record, with its indentation there."""
-    return "\n".join(_lines(_method_table(method), "  ", f"{_json(path)}: "))
+    return "\n".join(_lines(to_builtins(method), "  ", f"{_json(path)}: "))
 
 
 def split_lines(path: str, method: MethodFigures) -> tuple[str, int]:
@@ -145,7 +133,7 @@ def split_lines(path: str, method: MethodFigures) -> tuple[str, int]:
 def cost_lines(figures: dict[str, Figure]) -> str:
     """The lines of a method's cost among its other figures."""
     return "".join(
-        f"{_FIGURE_INDENT}{_json(key)}: {_json(_figure_table(each))},\n" for key, each in sorted(figures.items())
+        f"{_FIGURE_INDENT}{_json(key)}: {_json(to_builtins(each))},\n" for key, each in sorted(figures.items())
     )
 
 
@@ -227,32 +215,6 @@ def show_range(low: float | None, value: float | None, high: float | None, unit:
 def digest(text: str, length: int = 6) -> str:
     """A short hash of ``text``, in hexadecimal."""
     return hashlib.sha256(text.encode("utf-8", "surrogatepass")).hexdigest()[:length]
-
-
-def _method_table(method: MethodFigures) -> dict:
-    table = dict(vars(method))
-    table["mixtures"] = {
-        name: {item: vars(each) for item, each in lines.items()} for name, lines in method.mixtures.items()
-    }
-    table["findings"] = {key: vars(each) for key, each in method.findings.items()}
-    table["figures"] = {key: _figure_table(each) for key, each in method.figures.items()}
-    table["steps"] = [
-        {
-            **vars(each),
-            "start": _figure_table(each.start),
-            "duration": _figure_table(each.duration),
-            "figures": {key: _figure_table(figure) for key, figure in each.figures.items()},
-        }
-        for each in method.steps
-    ]
-    return table
-
-
-def _figure_table(figure: Figure) -> dict:
-    if figure.is_words:
-        return {"words": figure.words}
-    table = {"value": figure.value, "low": figure.low, "high": figure.high, "unit": figure.unit}
-    return {**table, "words": figure.words} if figure.words else table
 
 
 def _lines(value, indent: str, head: str):

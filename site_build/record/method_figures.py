@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-import re
 from collections import Counter
-from dataclasses import replace
+
+from msgspec.structs import replace
 
 from handbook import __version__
 from handbook.base.ranges import Range
@@ -292,9 +292,8 @@ def _findings(report: Report) -> dict[str, FindingFigures]:
 def _prose(text: PageText, report: Report) -> tuple[str, ...]:
     sheet = report.method.front_matter
     about = (sheet.summary, sheet.keeper, sheet.reviewed.isoformat(), ", ".join(sheet.tags))
-    prose = (part for stretch in text.stretches for part in re.split(r"\n\s*\n", "\n".join(stretch)))
-    paragraphs = (" ".join(each.split()) for each in (*about, *prose))
-    return tuple(f"{digest(each)} {len(each.split())}" for each in paragraphs if each)
+    paragraphs = (*filter(None, map(plain, about)), *text.paragraphs)
+    return tuple(f"{digest(each)} {len(each.split())}" for each in paragraphs)
 
 
 def figure(value, unit: str, factor: float | None = None) -> Figure:
@@ -309,7 +308,7 @@ def figure(value, unit: str, factor: float | None = None) -> Figure:
     )
     if isinstance(value, Range) and value.is_open:
         typical, high = typical if value.typical < value.high else None, None
-    return Figure(value=typical, low=low, high=high, unit=unit, words="" if typical is not None else "not reached")
+    return words("not reached") if typical is None else Figure(value=typical, low=low, high=high, unit=unit)
 
 
 def words(text: str) -> Figure:

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import datetime
-from dataclasses import fields, is_dataclass
+
+from msgspec import Struct
+from msgspec.structs import asdict
 
 from handbook.base.units import Quantity
 from handbook.catalogue.tables import Tables, engine_tables
@@ -66,16 +68,15 @@ def house_values(house: House, tables: Tables) -> dict[str, str]:
     """Each setting of the house in words: containers, prices, signed exceptions and its own foods one by one."""
     found = _own_rows("foods", tables.foods, engine_tables().foods)
     found |= _own_rows("ingredients", tables.ingredients, engine_tables().ingredients)
-    for each in fields(house):
-        value = getattr(house, each.name)
-        if each.name == "containers":
+    for name, value in asdict(house).items():
+        if name == "containers":
             found |= {f"containers: {one.name}": _stated_text(one) for one in value}
-        elif each.name == "prices":
+        elif name == "prices":
             found |= {f"prices: {one.item}": _price_text(one.price) for one in value}
-        elif each.name == "exceptions":
+        elif name == "exceptions":
             found |= {f"exceptions: {one.method}: {one.rule}": _stated_text(one) for one in value}
-        elif each.name not in _NOT_OF_FIGURES:
-            found[each.name] = _word(value)
+        elif name not in _NOT_OF_FIGURES:
+            found[name] = _word(value)
     return found
 
 
@@ -86,7 +87,7 @@ def house_of_figures(report: Report, house: House, tables: Tables) -> str:
     foods = {name: tables.foods[name] for name, _ in report.food_masses}
     found = _own_rows("foods", foods, engine_tables().foods)
     found |= _own_rows("ingredients", {each.name: each for each in rows}, engine_tables().ingredients)
-    for name in (each.name for each in fields(house)):
+    for name in house.__struct_fields__:
         if name == "containers" and any(each.is_bath for each in method.saltings):
             found |= {f"containers: {one.name}": _stated_text(one) for one in house.containers}
         elif name == "exceptions":
@@ -98,12 +99,11 @@ def house_of_figures(report: Report, house: House, tables: Tables) -> str:
 
 def stated(record) -> dict[str, str]:
     """The statements of one record as written: field -> words, without empty fields."""
-    found = {}
-    for each in fields(record):
-        value = getattr(record, each.name)
-        if each.name not in _ASIDE and value not in (None, "", (), False):
-            found[each.name] = _word(value)
-    return found
+    return {
+        name: _word(value)
+        for name, value in asdict(record).items()
+        if name not in _ASIDE and value not in (None, "", (), False)
+    }
 
 
 def plain(text: str) -> str:
@@ -114,7 +114,7 @@ def plain(text: str) -> str:
 def _own_rows(kind: str, rows: dict, engine: dict) -> dict[str, str]:
     own = {name: each for name, each in rows.items() if engine.get(name) != each}
     return {
-        f"{kind}: {name}": ", ".join(f"{part.name} {plain(str(getattr(each, part.name)))}" for part in fields(each))
+        f"{kind}: {name}": ", ".join(f"{part} {plain(str(value))}" for part, value in asdict(each).items())
         for name, each in own.items()
     }
 
@@ -136,6 +136,6 @@ def _word(value) -> str:
         return "yes" if value else "no"
     if isinstance(value, datetime.date):
         return value.isoformat()
-    if is_dataclass(value):
+    if isinstance(value, Struct):
         return _stated_text(value)
     return plain(str(value))

@@ -9,10 +9,9 @@ from __future__ import annotations
 import re
 from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
 from difflib import SequenceMatcher
 
-from handbook.folder.page_text import PageText
+from msgspec import Struct
 
 #: Words that negate or oblige. Without one, a caution may become an invitation.
 #: Shortened ones, such as "don't", are known by their end.
@@ -27,8 +26,7 @@ _NUMBER = re.compile(r"\d[\d.,/–-]*|[½⅓⅔¼¾⅛⅜⅝⅞]")
 _EDGES = re.compile(r"^[^\w½⅓⅔¼¾⅛⅜⅝⅞]+|[^\w½⅓⅔¼¾⅛⅜⅝⅞%°]+$")
 
 
-@dataclass(frozen=True, kw_only=True)
-class WordsChange:
+class WordsChange(Struct, frozen=True, kw_only=True):
     """One changed passage: its words before and after, and its important changes, such as ``lost: never``."""
 
     before: str
@@ -39,12 +37,6 @@ class WordsChange:
     def turns(self) -> bool:
         """Whether a word that turns a sentence round, or binds it, was lost or added."""
         return any(not each.startswith("number") for each in self.marked)
-
-
-def paragraphs(text: PageText) -> list[str]:
-    """The paragraphs of a page's prose, each as one line."""
-    parts = (part for stretch in text.stretches for part in re.split(r"\n\s*\n", "\n".join(stretch)))
-    return [line for each in parts if (line := " ".join(each.split()))]
 
 
 def changed_words(before: Sequence[str], after: Sequence[str]) -> tuple[WordsChange, ...]:
@@ -80,7 +72,7 @@ def _pairs(old: Sequence[str], new: Sequence[str]) -> Iterator[tuple[str, str]]:
 
 def _passages(old: list[str], new: list[str]) -> Iterator[WordsChange]:
     whole = [Counter(map(_bare, side)) for side in (old, new)]
-    for group in _near(SequenceMatcher(None, old, new, autojunk=False).get_opcodes()):
+    for group in SequenceMatcher(None, old, new, autojunk=False).get_grouped_opcodes(AROUND):
         gone = [word for kind, low, high, _, _ in group if kind != "equal" for word in old[low:high]]
         came = [word for kind, _, _, start, end in group if kind != "equal" for word in new[start:end]]
         yield WordsChange(
@@ -88,22 +80,6 @@ def _passages(old: list[str], new: list[str]) -> Iterator[WordsChange]:
             after=_shown(new, [(kind, start, end) for kind, _, _, start, end in group]),
             marked=_marks(gone, came, whole[0] - whole[1], whole[1] - whole[0]),
         )
-
-
-def _near(codes: list[tuple[str, int, int, int, int]]) -> Iterator[list[tuple[str, int, int, int, int]]]:
-    """The changes of a paragraph in groups, separated by more than a few equal words."""
-    group: list[tuple[str, int, int, int, int]] = []
-    for code in codes:
-        if code[0] == "equal" and code[2] - code[1] > 2 * AROUND:
-            if any(each[0] != "equal" for each in group):
-                kind, low, high, start, _ = code
-                yield [*group, (kind, low, min(low + AROUND, high), start, start + AROUND)]
-            kind, low, high, start, end = code
-            group = [(kind, high - AROUND, high, end - AROUND, end)]
-        else:
-            group.append(code)
-    if any(each[0] != "equal" for each in group):
-        yield group
 
 
 def _shown(words: list[str], parts: list[tuple[str, int, int]]) -> str:

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
 from typing import NamedTuple
+
+from msgspec import Struct
 
 from handbook.base.formats import format_number, format_signed_percent, format_time
 from site_build.record.figures import (
@@ -45,8 +46,7 @@ class StatedChange(NamedTuple):
     after: str
 
 
-@dataclass(frozen=True, kw_only=True)
-class FigureChange:
+class FigureChange(Struct, frozen=True, kw_only=True):
     """One figure that moved beyond its rounding, appeared or vanished."""
 
     key: str
@@ -91,8 +91,7 @@ class FigureChange:
         return self.is_detail, place, self.key
 
 
-@dataclass(frozen=True, kw_only=True)
-class FindingChange:
+class FindingChange(Struct, frozen=True, kw_only=True):
     """One safety finding that appeared, vanished, changed its level, or keeps its level with another figure."""
 
     key: str
@@ -138,8 +137,7 @@ class FindingChange:
         return (self.after or self.before).title
 
 
-@dataclass(frozen=True, kw_only=True)
-class StepChange:
+class StepChange(Struct, frozen=True, kw_only=True):
     """One step that was added, removed, moved or changed. Numbers count from 1; None where the step does not exist."""
 
     number_before: int | None = None
@@ -165,8 +163,7 @@ class StepChange:
         return "moved" if self.is_moved else "changed"
 
 
-@dataclass(frozen=True, kw_only=True)
-class IngredientChange:
+class IngredientChange(Struct, frozen=True, kw_only=True):
     """One ingredient that was added, removed or changed."""
 
     mixture: str
@@ -187,8 +184,7 @@ class IngredientChange:
         return ""
 
 
-@dataclass(frozen=True, kw_only=True)
-class ProseChange:
+class ProseChange(Struct, frozen=True, kw_only=True):
     """Numbers of new or changed paragraphs and of removed ones, and of the page's words before and after."""
 
     gone: int
@@ -197,8 +193,7 @@ class ProseChange:
     words_after: int
 
 
-@dataclass(frozen=True, kw_only=True)
-class MethodChange:
+class MethodChange(Struct, frozen=True, kw_only=True):
     """Everything that changed in one method.
 
     ``faults`` are the lines of faults that stop the page from being built,
@@ -290,8 +285,7 @@ class MethodChange:
         return -self.code, most_severe, not self.is_computed, self.title.casefold(), self.path
 
 
-@dataclass(frozen=True, kw_only=True)
-class HouseChange:
+class HouseChange(Struct, frozen=True, kw_only=True):
     """Changes of the house file, and their effect alone on each method."""
 
     stated: tuple[StatedChange, ...] = ()
@@ -300,8 +294,7 @@ class HouseChange:
     faults: tuple[str, ...] = ()
 
 
-@dataclass(frozen=True, kw_only=True)
-class Comparison:
+class Comparison(Struct, frozen=True, kw_only=True):
     """Two versions of a handbook.
 
     ``other_pages`` are changed pages without calculations, ``other_files`` changed files that are not pages. ``faults``

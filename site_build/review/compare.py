@@ -4,9 +4,11 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterable
-from dataclasses import dataclass, field, replace
 from difflib import SequenceMatcher
 from operator import attrgetter
+
+from msgspec import Struct, field
+from msgspec.structs import replace
 
 from site_build.record.figures import Figure, MethodFigures, Recorded, StepFigures, printed_step
 from site_build.review.changes import (
@@ -28,8 +30,7 @@ MOST_WORDS = 60  # of a step that are compared
 _JUDGED = attrgetter("level", "verdict", "figure", "printed", "signed")
 
 
-@dataclass(frozen=True, kw_only=True)
-class Version:
+class Version(Struct, frozen=True, kw_only=True):
     """One method in one version: its figures, or None and the faults that prevent its computation.
 
     ``words`` are the page's statements, where it can be read.

@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
 from pathlib import Path
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from handbook import __version__
 from handbook.base.errors import HandbookError
@@ -20,7 +22,7 @@ from site_build.reading.author_html import author_html
 from site_build.reading.links import check_links
 from site_build.record.dependencies import depends_on_any
 from site_build.record.stated_words import house_values
-from site_build.review.changed_words import WordsChange, changed_words, marked_words, paragraphs
+from site_build.review.changed_words import WordsChange, changed_words, marked_words
 from site_build.review.changes import Comparison, HouseChange, MethodChange, StatedChange
 from site_build.review.compare import MISSING, compare_method, compare_words
 from site_build.review.edition import (
@@ -213,7 +215,7 @@ class _Review:
             text, fault = decode_page(edition.content(name), edition.file(name))
             if fault:
                 return ()
-            sides.append(paragraphs(split_page(text, edition.file(name))[0]))
+            sides.append(split_page(text, edition.file(name))[0].paragraphs)
         return changed_words(*sides)
 
     def _house_change(self) -> HouseChange:
@@ -297,8 +299,7 @@ class _Review:
         return StatedChange(path, "", status), [each for each in faults if each not in before]
 
 
-@dataclass(frozen=True, kw_only=True)
-class Affected:
+class Affected(Struct, frozen=True, kw_only=True):
     """Pages that the working tree's changes can affect, in order, the number of all pages, and every fault of the
     former.
     """

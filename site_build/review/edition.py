@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import os
-from dataclasses import dataclass, field
 from functools import cached_property
 from pathlib import Path
+
+from msgspec import Struct, field
 
 from handbook.base.errors import FaultsError, PageError
 from handbook.folder.batch_files import batches_by_slug, teaching_batches
@@ -26,8 +27,7 @@ from site_build.review.revisions import Change, Repository, TreeEntry, blob_id
 _PLAIN = "100644"
 
 
-@dataclass(kw_only=True)
-class Edition:
+class Edition(Struct, kw_only=True, dict=True):
     """The files of one version that a build would read.
 
     ``entries`` describe the content of each, by path. The contents of a revision come from ``repository``; those of a
@@ -114,8 +114,7 @@ class Edition:
         return kitchen, tuple(map(str, FaultsError(faults).faults))
 
 
-@dataclass(kw_only=True)
-class Reader:
+class Reader(Struct, kw_only=True):
     """Reads pages of editions in a kitchen. Equal text in an equal kitchen is computed once."""
 
     _known: dict[tuple, Version] = field(default_factory=dict)

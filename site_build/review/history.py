@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import json
 from contextlib import suppress
-from dataclasses import dataclass, replace
 from pathlib import Path
 
 import msgspec
+from msgspec import Struct
+from msgspec.structs import replace
 
 from handbook.base.errors import HandbookError
 from handbook.folder.run_files import method_page
@@ -27,8 +28,7 @@ MOVED = "moved by the house data"
 MOST = 30  # commits
 
 
-@dataclass(frozen=True, kw_only=True)
-class HistoryRow:
+class HistoryRow(Struct, frozen=True, kw_only=True):
     """One commit in a page's history. ``what`` is written, changed, renamed, moved by the house data, words only, or
     before (the clone contains nothing older).
 
@@ -117,8 +117,7 @@ def _row(bare: HistoryRow, change: MethodChange, cause: str) -> HistoryRow:
     )
 
 
-@dataclass(frozen=True, kw_only=True)
-class _Kept:
+class _Kept(Struct, frozen=True, kw_only=True):
     engine: str
     commits: dict[str, dict[str, HistoryRow]]
 

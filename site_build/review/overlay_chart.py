@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from msgspec import Struct
 
 from handbook.base.formats import shorten
 from site_build.charts.timing_chart import LEFT, RIGHT, WIDTH, Bar, Tick, bar, time_ticks
@@ -13,8 +13,7 @@ from site_build.review.report_parts import visible
 LANE = 50.0
 
 
-@dataclass(frozen=True, kw_only=True)
-class OverlayLane:
+class OverlayLane(Struct, frozen=True, kw_only=True):
     """One step of either version; a bar is None where the step does not exist."""
 
     top: float
@@ -24,8 +23,7 @@ class OverlayLane:
     is_changed: bool
 
 
-@dataclass(frozen=True, kw_only=True)
-class OverlayChart:
+class OverlayChart(Struct, frozen=True, kw_only=True):
     """Both schedules on one axis."""
 
     height: float

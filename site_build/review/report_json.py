@@ -4,9 +4,11 @@ from __future__ import annotations
 
 import json
 from collections.abc import Callable
-from dataclasses import dataclass, replace
 from operator import attrgetter, itemgetter
 from typing import Any
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from site_build.review.changes import Comparison
 
@@ -18,8 +20,7 @@ def json_text(comparison: Comparison) -> str:
     return json.dumps(_COMPARISON.write(comparison), ensure_ascii=True, indent=1, allow_nan=False) + "\n"
 
 
-@dataclass(frozen=True)
-class _Part:
+class _Part(Struct, frozen=True):
     """One part of the report: its schema, how its value is written, and how that is read from the record around it.
 
     Without ``read``, the value is the record's attribute of the same name.

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import unicodedata
 from collections.abc import Iterable
-from dataclasses import dataclass
+
+from msgspec import Struct
+from msgspec.structs import force_setattr
 
 from handbook.base.formats import shorten
 from handbook.folder.file_names import PICTURES
@@ -35,8 +37,7 @@ _CAUTION = (
 )
 
 
-@dataclass(frozen=True, kw_only=True)
-class Alert:
+class Alert(Struct, frozen=True, kw_only=True):
     """One prominent line: its word, its subject, and the rest."""
 
     word: str
@@ -46,11 +47,10 @@ class Alert:
     def __post_init__(self):
         # Strip control characters on construction.
         for name in ("title", "text"):
-            object.__setattr__(self, name, visible(getattr(self, name)))
+            force_setattr(self, name, visible(getattr(self, name)))
 
 
-@dataclass(frozen=True, kw_only=True)
-class ReportTable:
+class ReportTable(Struct, frozen=True, kw_only=True):
     """Rows of ``what``, before, after, and in some tables the change. ``is_folded``: shown on request only."""
 
     title: str
@@ -64,11 +64,10 @@ class ReportTable:
         return (self.what, "Before", "After", "Change")[: len(self.rows[0])]
 
     def __post_init__(self):
-        object.__setattr__(self, "rows", tuple(tuple(visible(cell) for cell in row) for row in self.rows))
+        force_setattr(self, "rows", tuple(tuple(visible(cell) for cell in row) for row in self.rows))
 
 
-@dataclass(frozen=True, kw_only=True)
-class MethodParts:
+class MethodParts(Struct, frozen=True, kw_only=True):
     """One method's part of the report, in its order: what was edited, then safety, then what follows."""
 
     title: str
@@ -99,8 +98,7 @@ class MethodParts:
         return "; ".join(self.notes) or self.status
 
 
-@dataclass(frozen=True, kw_only=True)
-class HouseParts:
+class HouseParts(Struct, frozen=True, kw_only=True):
     """The part of the house data: its faults, what was edited, and the methods that it alone moves."""
 
     alerts: tuple[Alert, ...]
@@ -108,8 +106,7 @@ class HouseParts:
     methods: tuple[MethodParts, ...]
 
 
-@dataclass(frozen=True, kw_only=True)
-class ReportParts:
+class ReportParts(Struct, frozen=True, kw_only=True):
     """The whole report in its order. ``faults`` are those of pages whose methods did not change.
 
     ``others`` are a title and rows (path, change): pages without calculations, and files that are no pages.

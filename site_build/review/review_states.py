@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from pathlib import Path
+
+from msgspec import Struct
 
 from handbook.folder.source import FolderSource
 from site_build.base.progress import Tell
@@ -11,8 +12,7 @@ from site_build.review.history import HistoryRow, histories
 from site_build.review.signed import Signature, SignState, sign_states
 
 
-@dataclass(frozen=True, kw_only=True)
-class ReviewStates:
+class ReviewStates(Struct, frozen=True, kw_only=True):
     """By page path: sign-off and history (empty unless asked for)."""
 
     signs: dict[str, SignState]

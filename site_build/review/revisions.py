@@ -8,10 +8,11 @@ from __future__ import annotations
 
 import os
 from collections.abc import Iterator
-from dataclasses import dataclass
 from functools import cached_property
 from hashlib import new as new_hash
 from pathlib import Path
+
+from msgspec import Struct
 
 from handbook.base.errors import printable
 from handbook.folder.file_names import LINK, NESTED, NO_FILE
@@ -24,8 +25,7 @@ _LOG_FORMAT = "%x00%an%x00%aI%x00%s%x00"
 _RAW = ("-r", "--raw", "-z", "-M", "--no-abbrev", "--no-ext-diff", "--no-textconv", "--ignore-submodules=none")
 
 
-@dataclass(frozen=True, kw_only=True)
-class TreeEntry:
+class TreeEntry(Struct, frozen=True, kw_only=True):
     """One file of a revision: git's mode, the id of its content, and its size, None where this clone lacks the content."""
 
     mode: str
@@ -40,8 +40,7 @@ class TreeEntry:
         return {_LINK: LINK, _SUBMODULE: NESTED}.get(self.mode, NO_FILE)
 
 
-@dataclass(frozen=True, kw_only=True)
-class Change:
+class Change(Struct, frozen=True, kw_only=True):
     """One file that differs: status A, D, M or R, content ids before and after ("" = not in git), and its paths."""
 
     status: str
@@ -51,8 +50,7 @@ class Change:
     path: str
 
 
-@dataclass(frozen=True, kw_only=True)
-class Commit:
+class Commit(Struct, frozen=True, kw_only=True):
     """One commit: full id, author's name, time as ISO 8601 text, subject line, and its changes."""
 
     id: str
@@ -62,8 +60,7 @@ class Commit:
     changes: tuple[Change, ...]
 
 
-@dataclass(frozen=True, kw_only=True)
-class Repository:
+class Repository(Struct, frozen=True, kw_only=True, dict=True):
     """The work tree that contains a methods folder. ``prefix`` is the folder's path in it, "" for the root itself."""
 
     root: Path

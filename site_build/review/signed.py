@@ -5,8 +5,9 @@ from __future__ import annotations
 import datetime
 import re
 from collections.abc import Collection
-from dataclasses import dataclass
 from typing import Annotated
+
+from msgspec import Struct
 
 from handbook.base.errors import FaultsError, PageError
 from handbook.base.forms import Date, Form, Reading, Words
@@ -19,7 +20,7 @@ SIGNED_FILE = "signed.yml"
 _MARK = r"[0-9a-f]{6}-[0-9a-f]{6}"
 
 
-class MarkForm(Form):
+class MarkForm(Form, frozen=True):
     """A version mark as printed on the page."""
 
     allowed = 'a version mark as printed on the page, such as "04282d-604229"'
@@ -31,8 +32,7 @@ class MarkForm(Form):
         return {"type": "string", "pattern": f"^{_MARK}$"}
 
 
-@dataclass(frozen=True, kw_only=True)
-class Signature:
+class Signature(Struct, frozen=True, kw_only=True):
     """One review: the page's name, the version reviewed, who signed and when."""
 
     method: Annotated[str, Key("page name without .md", Words(limit=80))]
@@ -42,8 +42,7 @@ class Signature:
     line: int
 
 
-@dataclass(frozen=True, kw_only=True)
-class SignState:
+class SignState(Struct, frozen=True, kw_only=True):
     """The review state of a page: NEVER, SIGNED, WORDS or CHANGED, with the signature that it depends on."""
 
     state: str

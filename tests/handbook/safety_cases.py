@@ -1,8 +1,7 @@
 """Small method pages as safety cases, for the tests of the safety rules."""
 
-import dataclasses
-
 import numpy as np
+from msgspec.structs import replace
 
 from handbook.base.ranges import Range
 from handbook.brine.made_up import make_up
@@ -109,12 +108,12 @@ def _made(salting, food, form):
 
 def for_audience(audience):
     """The test house for another audience."""
-    return dataclasses.replace(HOUSE, audience=audience)
+    return replace(HOUSE, audience=audience)
 
 
 def with_place(place):
     """The test house under another law."""
-    return dataclasses.replace(HOUSE, place=place)
+    return replace(HOUSE, place=place)
 
 
 def levels(case, rule):

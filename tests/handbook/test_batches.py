@@ -1,11 +1,11 @@
 """Batches from their files alone: faults, what is due, expected days, labels, recall, the run that a batch was."""
 
-from dataclasses import replace
 from datetime import date, datetime
 from pathlib import Path
 
 import numpy as np
 import pytest
+from msgspec.structs import replace
 
 from handbook.batches.batch_label import batch_label
 from handbook.batches.batch_record import read_batch

@@ -1,12 +1,12 @@
 """Calibration recovers what it is given, with the coverage it states, and does sensibly on published uptake."""
 
 import csv
-from dataclasses import replace
 from math import log
 from pathlib import Path
 
 import numpy as np
 import pytest
+from msgspec.structs import replace
 
 from handbook.base.ranges import Range
 from handbook.report.calibration import CalibratedFigure, Calibration

@@ -1,10 +1,10 @@
 """Every condition of every limit can hold and can fail, and the pages that showed two definitions of one notion."""
 
-from dataclasses import replace
 from datetime import date, datetime, timedelta
 from functools import cache
 
 import pytest
+from msgspec.structs import replace
 
 from handbook.base.errors import PageError
 from handbook.base.ranges import Range

@@ -2,6 +2,7 @@
 
 import numpy as np
 import pytest
+from msgspec.structs import replace
 
 from handbook.base.ranges import Range
 from handbook.heat.film import film_of_speed
@@ -169,13 +170,13 @@ def test_each_sample_waits_as_long_as_it_would_alone():
         samples=200, exudation=exact(1.0), juice_flow=exact(1.0), drip=exact(0.4), shape=exact(1.0), **none
     )
     still = oven(until_core=333.15, heat_transfer_coefficient=exact(8.0), relative_humidity=exact(0.05))
-    wide = run(roast(), [HeatStage(**{**vars(still), "temperature": exact(436.15)})], fixed)
+    wide = run(roast(), [replace(still, temperature=exact(436.15))], fixed)
     ends = [
         run(
             HeatPiece(
                 shape="sphere", thickness=exact(size), composition=LEAN, temperature=exact(277.15), exudes="meat"
             ),
-            [HeatStage(**{**vars(still), "temperature": exact(436.15)})],
+            [replace(still, temperature=exact(436.15))],
             HeatSpread(samples=0, **none, drip=exact(0.4)),
         )
         .stages[0]

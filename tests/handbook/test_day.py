@@ -4,10 +4,10 @@ job shop with a known optimum, mends that mend."""
 from __future__ import annotations
 
 import itertools
-from dataclasses import replace
 from datetime import datetime, timedelta
 
 import pytest
+from msgspec.structs import replace
 
 from handbook.base.units import parse_quantity
 from handbook.days.day_check import check_day

@@ -6,6 +6,7 @@ Sources and trust stand on top of the tables in tests/published.
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from msgspec.structs import asdict
 
 from handbook.base.errors import HandbookError, RangeError, UnitError
 from handbook.base.sources import TRUSTS, source
@@ -70,7 +71,7 @@ def _shares(parts):
 def test_memory_rows_have_the_density_of_their_composition():
     """Foods that no printed row stands behind have a density that goes with their own composition."""
     for food in foods.load():
-        volume = sum(share / (a + b * 5 + c * 25) for share, (a, b, c) in _shares(vars(food)))
+        volume = sum(share / (a + b * 5 + c * 25) for share, (a, b, c) in _shares(asdict(food)))
         assert food.density == pytest.approx(1 / volume, abs=0.6), food.name
 
 
@@ -190,7 +191,7 @@ def test_load_house_row():
     assert len(foods.load([VENDACE])) == len(foods.load()) + 1
     # Hand-worked: 0.77 / (0.77 + 0.03 + 0.185 + 0.012) = 0.77 / 0.997.
     assert vendace.water == pytest.approx(0.772317, abs=5e-7)
-    volume = sum(share / (a + b * 5 + c * 25) for share, (a, b, c) in _shares(vars(vendace)))
+    volume = sum(share / (a + b * 5 + c * 25) for share, (a, b, c) in _shares(asdict(vendace)))
     assert vendace.density == pytest.approx(1 / volume, rel=1e-9)
     assert vendace.parasite_risk == "unstated" and vendace.source == "house-figures"
     assert find("vendace") is None

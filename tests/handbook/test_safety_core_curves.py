@@ -1,8 +1,7 @@
 """Safety findings from computed core curves."""
 
-import dataclasses
-
 import pytest
+from msgspec.structs import replace
 
 from tests.handbook.safety_cases import (
     CHICKEN,
@@ -52,7 +51,7 @@ def test_a_measured_core_decides_where_the_page_states_none_and_a_computed_one_c
     oven = step("cook", "oven", "2 h", chamber="200 °C")
     measured = case_of(CHICKEN, "cook", PREPARE, oven, core=curve(*points), is_measured=True)
     assert worst(measured, "core-temperature") == level
-    computed = dataclasses.replace(measured, is_measured=False)
+    computed = replace(measured, is_measured=False)
     assert worst(computed, "core-temperature") == "stop"
 
 

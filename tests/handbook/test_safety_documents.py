@@ -1,9 +1,9 @@
 """Which document decides, what is shown beside, trust and signed exceptions."""
 
-import dataclasses
 import datetime
 
 import pytest
+from msgspec.structs import replace
 
 from handbook.page.house import SignedException
 from handbook.safety.findings import findings
@@ -105,13 +105,13 @@ def test_a_signed_exception_turns_the_stop_into_an_act_and_shows_who_signed():
     )
 
     def judged(exception, **more):
-        return cold_smoked(CURE, COLD_SMOKE, house=dataclasses.replace(HOUSE, exceptions=(exception,)), **more)
+        return cold_smoked(CURE, COLD_SMOKE, house=replace(HOUSE, exceptions=(exception,)), **more)
 
     (finding,) = (each for each in findings(judged(signed)) if each.rule == "parasite-freezing" and each.decides)
     assert finding.level == "act" and finding.signed == signed
     assert "Exception signed by A. Cook, process authority on 2026-02-03: laboratory report 12" in finding.message
-    assert worst(judged(dataclasses.replace(signed, method="other-page")), "parasite-freezing") == "stop"
-    expired = dataclasses.replace(signed, until=datetime.date(2020, 1, 1))
+    assert worst(judged(replace(signed, method="other-page")), "parasite-freezing") == "stop"
+    expired = replace(signed, until=datetime.date(2020, 1, 1))
     assert worst(judged(expired), "parasite-freezing") == "stop"
-    botulism = dataclasses.replace(signed, rule="pack-salt")
+    botulism = replace(signed, rule="pack-salt")
     assert worst(judged(botulism, water_phase_salt=EXACT(0.02)), "pack-salt") == "stop"  # never signed away

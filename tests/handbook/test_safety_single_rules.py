@@ -1,8 +1,7 @@
 """Single safety rules: ranges, bases, exemptions, cautions."""
 
-from dataclasses import replace
-
 import pytest
+from msgspec.structs import replace
 
 from handbook.base.ranges import Range
 from handbook.safety.findings import findings

@@ -6,10 +6,9 @@ salt, and the driving force is the gradient of salt per water. It shares the hea
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 import pytest
+from msgspec import Struct
 from scipy.integrate import solve_ivp
 
 from handbook.base.ranges import Range
@@ -99,8 +98,7 @@ def test_a_pages_salt_runs_on_the_clock_of_its_heat():
     assert heated == 2
 
 
-@dataclass(kw_only=True)
-class Cells:
+class Cells(Struct, dict=True, kw_only=True):
     """Half a slab: temperature, water and salt in cells that crowd at the surface."""
 
     count: int = 48

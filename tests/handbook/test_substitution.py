@@ -1,8 +1,7 @@
 """What else changes when one thing does, against published sweetness, hand-worked balances and the models themselves."""
 
-from dataclasses import replace
-
 import pytest
+from msgspec.structs import replace
 
 from handbook.advice.substitution import FASTER_WHEN_THAWED, SWEETENERS, THAW_DRIP, salt_swaps, sweet_amount, sweetness
 from handbook.base.errors import RangeError

@@ -1,9 +1,8 @@
 """One meaning of a range: how inputs are drawn, how results are published, in both models."""
 
-from dataclasses import replace
-
 import numpy as np
 import pytest
+from msgspec.structs import replace
 from scipy import stats
 from scipy.stats import qmc
 

@@ -1,11 +1,10 @@
 """A whole run against scipy stage by stage, hand-worked balances, other samplings, and properties that must hold."""
 
-from dataclasses import replace
-
 import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from msgspec.structs import replace
 from scipy import stats
 
 from handbook.base.errors import RangeError

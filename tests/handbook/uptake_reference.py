@@ -6,9 +6,8 @@ bath is the surface node, the bath's loss is integrated in time, and a general-p
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
+from msgspec import Struct
 from scipy.integrate import solve_ivp
 from scipy.sparse import csr_matrix, diags, kron
 
@@ -29,8 +28,7 @@ def _direction(count: int, power: int, length: float) -> tuple[np.ndarray, csr_m
     return volumes, csr_matrix(matrix)
 
 
-@dataclass(kw_only=True)
-class Lines:
+class Lines(Struct, kw_only=True):
     """Amounts of solute per kg of green food at nodes; ``rest`` conductances K, volumes v (summing to 1)."""
 
     volumes: np.ndarray

@@ -1,8 +1,9 @@
 """Demo pages read alone, with their runs or with others."""
 
-from dataclasses import replace
 from functools import lru_cache
 from pathlib import Path
+
+from msgspec.structs import replace
 
 from handbook.folder.handbook import Handbook, open_handbook
 from handbook.folder.read_page import Page, read_page

@@ -131,7 +131,7 @@ def test_sheet_for_a_batch_is_the_built_column(page, demo_site, demo_book):
 @pytest.mark.parametrize("measures", ["us", "metric", "imperial"])
 def test_spoons_in_every_measure(page, demo_book, measures):
     """The search for cups and spoons agrees with the engine in each country's measures."""
-    from dataclasses import replace
+    from msgspec.structs import replace
 
     report = demo_book.methods[0].report
     data = batch_data(report, replace(demo_book.house, measures=measures))

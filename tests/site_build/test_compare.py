@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import json
 import re
-from dataclasses import fields, replace
 
 import pytest
 from click.testing import CliRunner
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from msgspec.structs import asdict, replace
 
 from handbook.base.errors import FaultsError
 from handbook.folder.read_page import read_page
@@ -262,7 +262,7 @@ def test_check_affected(folder):
     assert any("soy-eggs.md" in each and "kindd" in each for each in found.faults)
 
 
-class _Watched(House):
+class _Watched(House, dict=True):
     """A house that notes which of its settings are read."""
 
     def __getattribute__(self, name):
@@ -277,7 +277,7 @@ class _Watched(House):
         return found
 
 
-_SETTINGS = {each.name for each in fields(House)} - {"line"}
+_SETTINGS = set(House.__struct_fields__) - {"line"}
 
 
 def test_dependencies_cover_what_the_engine_reads():
@@ -288,7 +288,7 @@ def test_dependencies_cover_what_the_engine_reads():
         method = method_of(edition, path, kitchen)
         if method is None:
             continue
-        house = _Watched(**{each.name: getattr(kitchen.house, each.name) for each in fields(House)})
+        house = _Watched(**asdict(kitchen.house))
         house.__dict__["_read"] = set()
         evaluate(method, house, kitchen.tables)
         several = {"containers": "containers: any", "exceptions": f"exceptions: {method.name}: any"}

@@ -130,7 +130,7 @@ def test_shopping_adds_up(made, demo_book):
 
 def test_shopping_says_what_is_unknown(made, demo_book):
     """An item without a price is named, not guessed."""
-    from dataclasses import replace
+    from msgspec.structs import replace
 
     house = replace(
         demo_book.house, prices=tuple(each for each in demo_book.house.prices if each.item != "honey"), planning=None
@@ -151,7 +151,7 @@ def test_labels_count_from_the_heat(made):
 
 def test_labels_leave_open_what_is_not_stated(made):
     """Without a keeping block there is no use-by."""
-    from dataclasses import replace
+    from msgspec.structs import replace
 
     reports = {
         name: replace(report, method=replace(report.method, keeping=None)) for name, report in made.reports.items()
@@ -170,8 +170,9 @@ def test_kept_plan_reads_back(made):
 
 def test_planned_times_are_judged_again(made, demo_book):
     """A rest on the bench stretched to a day is stopped by the method's own rules."""
-    from dataclasses import replace
     from datetime import timedelta
+
+    from msgspec.structs import replace
 
     name = "smoked-mussels"
     steps = tuple(

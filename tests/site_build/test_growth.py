@@ -7,10 +7,10 @@ import os
 import random
 import stat
 from concurrent.futures import ThreadPoolExecutor
-from dataclasses import replace
 from types import SimpleNamespace
 
 import pytest
+from msgspec.structs import replace
 
 from handbook.base import deadline
 from handbook.base import did_you_mean as names

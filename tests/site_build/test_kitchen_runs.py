@@ -1,11 +1,11 @@
 """Runs in the kitchen: several at once, pinned to their steps, timers that go on, what is exported."""
 
-from dataclasses import replace
 from datetime import UTC, datetime
 from itertools import pairwise
 
 import pytest
 from icalendar import Calendar
+from msgspec.structs import replace
 from playwright.sync_api import expect
 
 from handbook.batches.batch_record import read_batch

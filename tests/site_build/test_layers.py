@@ -3,11 +3,11 @@
 import re
 import shutil
 from collections import Counter
-from dataclasses import replace
 
 import html5lib
 import pytest
 from click.testing import CliRunner
+from msgspec.structs import replace
 
 from handbook.folder.page_text import split_page
 from handbook.safety.findings import Finding

@@ -1,6 +1,5 @@
 """The manual: every key, every command, every public name, made from the program so that it cannot drift."""
 
-import dataclasses
 import importlib
 import pkgutil
 import re
@@ -11,6 +10,7 @@ from typing import Annotated, get_origin, get_type_hints
 import pytest
 from click.testing import CliRunner
 from lxml import html
+from msgspec import Struct
 
 import handbook
 import site_build
@@ -41,7 +41,7 @@ def _records():
             if found.name.endswith("__main__"):
                 continue
             for each in vars(importlib.import_module(found.name)).values():
-                if dataclasses.is_dataclass(each) and isinstance(each, type) and each.__module__ == found.name:
+                if isinstance(each, type) and issubclass(each, Struct) and each.__module__ == found.name:
                     hints = get_type_hints(each, include_extras=True)
                     keys = {
                         mark.name or name: mark.help

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import json
 import re
-from dataclasses import replace
 from html.parser import HTMLParser
 
 import jsonschema
@@ -12,6 +11,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from markdown_it import MarkdownIt
+from msgspec.structs import replace
 
 from site_build.record.figures import Figure, FindingFigures, IngredientFigures, MethodFigures, StepFigures
 from site_build.review.changes import Comparison, HouseChange, StatedChange

@@ -1,11 +1,11 @@
 """Runs on the page: the demo's kitchen is found again, predictions improve, safety is never loosened."""
 
-from dataclasses import replace
 from math import log
 from pathlib import Path
 
 import pytest
 from click.testing import CliRunner
+from msgspec.structs import replace
 
 from handbook.folder.run_files import RunText, method_page, stray_runs
 from handbook.runs.house_report import stricter

@@ -3,12 +3,12 @@
 import json
 import re
 from collections import defaultdict
-from dataclasses import replace
 from datetime import datetime
 from io import BytesIO
 from xml.etree import ElementTree
 
 import pytest
+from msgspec.structs import replace
 from PIL import Image
 
 from site_build.charts.share_picture import HEIGHT, WIDTH, png, svg, timing_shapes

@@ -10,18 +10,19 @@ import io
 import json
 import re
 import shutil
-from dataclasses import fields
 from datetime import date
 from pathlib import Path
 
 import pytest
+from msgspec.structs import asdict
 
 import handbook
+from handbook.base.units import parse_quantity
 from handbook.catalogue import foods, ingredients
 from handbook.catalogue.tables import engine_tables
 from handbook.folder.kitchen_reads import ReadValues, watched
 from handbook.folder.source import read_source
-from handbook.page.house import House
+from handbook.page.house import Container, House
 from site_build.base.fingerprint import fingerprint
 from site_build.build.build_site import Choices, build_site, open_cache
 from site_build.build.cache import Cache
@@ -134,7 +135,7 @@ def page_bytes(source, path: str) -> bytes:
     """Everything that one page gives the site, made anew."""
     made = make_page(job_of(source, path), fingerprint())
     assert not made.faults, made.faults
-    return json.dumps([made.page, made.files], default=vars).encode()
+    return json.dumps([made.page, made.files], default=asdict).encode()
 
 
 @pytest.fixture(scope="module")
@@ -162,7 +163,7 @@ def left_alone(gathered, place: Path) -> list[str]:
 
 def test_every_change_that_a_page_does_not_notice_leaves_its_bytes(kept, folder, changed):
     """Every setting and every cell: the changes that leave a page's key alone, all together, leave its bytes alone."""
-    assert set(SETTINGS) == {each.name for each in fields(House)} - {"line"}
+    assert set(SETTINGS) == set(House.__struct_fields__) - {"line"}
     gathered, first = kept
     alone = {path: ([], {}) for path in PAGES}
     noticed = set()
@@ -314,6 +315,8 @@ def test_view_notes_whole_tables_and_missing_rows(methods_folder):
 def test_rows_have_no_part_that_their_text_leaves_out():
     """A row's mark is one of its text: every part of it but the line it stands on is in there."""
     for each in (next(iter(foods.load())), next(iter(ingredients.load()))):
-        assert all(part.repr for part in fields(each))
-    assert all(part.repr or part.name == "line" for part in fields(House))
+        assert all(f"{name}=" in repr(each) for name in each.__struct_fields__)
+    container, moved = (Container(name="crock", height=parse_quantity("20 cm", "length"), line=line) for line in (1, 2))
+    assert all(f"{name!r}: " in repr(container) for name in set(Container.__struct_fields__) - {"line"})
+    assert repr(moved) == repr(container)
     assert engine_tables().foods

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import functools
-from dataclasses import dataclass, field
 from typing import Any
 
 import yaml
+from msgspec import Struct, field
 
 from handbook.base.errors import PageError
 from handbook.catalogue.tables import engine_tables
@@ -57,8 +57,7 @@ prices:
 """
 
 
-@dataclass(frozen=True, kw_only=True)
-class Note:
+class Note(Struct, frozen=True, kw_only=True):
     """One method. ``page`` is in the compact notation of tests/verdicts/pages.py; ``figures`` are worked by hand.
 
     verdicts : kitchen -> clear, act or stop

@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import functools
 from collections.abc import Iterator
-from dataclasses import dataclass, field
 from typing import Any
+
+from msgspec import Struct, field
+from msgspec.structs import replace
 
 from tests.verdicts.pages import FOLDER, changed, load, page_text
 from tests.verdicts.rewrite import WAYS
@@ -30,8 +32,7 @@ VERDICTS = ("stop", "act", "clear")
 NOT_FAMILIES = ("parts.yml", "documents.yml")
 
 
-@dataclass(frozen=True, kw_only=True)
-class Case:
+class Case(Struct, frozen=True, kw_only=True):
     """One page of the table and the verdict it must get. ``page`` is complete; ``rewritten`` names its rewriting."""
 
     id: str
@@ -112,5 +113,4 @@ def _rewritten(case: Case) -> Iterator[Case]:
         page = rewrite(case.page, case)
         if page is None:
             raise ValueError(f"{case.id}: {way} changes nothing: say what to rewrite, or why it cannot")
-        changes = {name: getattr(case, name) for name in case.__dataclass_fields__}
-        yield Case(**{**changes, "page": page, "rewritten": way})
+        yield replace(case, page=page, rewritten=way)

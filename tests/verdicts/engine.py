@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import functools
-from dataclasses import dataclass
 
 import yaml
+from msgspec import Struct
 
 from handbook.base.errors import PageError, UnforeseenError
 from handbook.catalogue import foods
@@ -31,8 +31,7 @@ containers:
 """
 
 
-@dataclass(frozen=True)
-class Judged:
+class Judged(Struct, frozen=True):
     """What the handbook says of one page. ``faults`` are faults of page or house, stops not among them."""
 
     findings: tuple[Finding, ...]

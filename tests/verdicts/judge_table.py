@@ -8,14 +8,14 @@ from __future__ import annotations
 
 import sys
 from collections import Counter
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from tests.verdicts.cases import Case, cases, rewritten
 from tests.verdicts.engine import Judged, heading, judge
 
 
-@dataclass(frozen=True)
-class Row:
+class Row(Struct, frozen=True):
     """One case as judged; ``wrong`` is empty where the verdict is the right one."""
 
     case: Case

@@ -11,7 +11,8 @@ from __future__ import annotations
 import sys
 import zlib
 from collections.abc import Iterator
-from dataclasses import replace
+
+from msgspec.structs import replace
 
 from handbook.page.steps import STAGES
 from tests.verdicts.cases import Case, cases

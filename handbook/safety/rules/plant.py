@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from msgspec.structs import replace
 
 from handbook.acid.food_acidity import food_acidity
 from handbook.base.formats import format_number, format_percent, format_temperature_range, format_time_range

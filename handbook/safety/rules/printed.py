@@ -7,7 +7,8 @@ their verdict are shown with it.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import replace
+
+from msgspec.structs import replace
 
 from handbook.safety.case import SafetyCase
 from handbook.safety.food_state import is_pickled
