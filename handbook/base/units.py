@@ -295,7 +295,7 @@ def _unit_suggestion(unit: str, dimensions: tuple[str, ...], measures: str) -> s
 
 @lru_cache
 def _factor(name: str, dimension: str) -> float:
-    from handbook.base.unit_registry import registry  # a quarter of a small command's time
+    from handbook.base.unit_registry import registry  # pint takes a fifth of a small command's time
 
     return float(registry.Quantity(1.0, name).to(_SI[dimension]).magnitude)
 
