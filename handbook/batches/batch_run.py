@@ -60,7 +60,7 @@ def _highest_core(own: list[Entry]) -> dict[str, object]:
 
 def _minutes(seconds: float) -> Quantity:
     minutes = round(seconds / 60)
-    return Quantity(low=minutes * 60.0, high=minutes * 60.0, dimension="time", unit="min", text=f"{minutes} min")
+    return Quantity(low=minutes * 60.0, high=minutes * 60.0, dimension="time", text=f"{minutes} min")
 
 
 def _tasting(record: BatchRecord) -> Tasting | None:

@@ -93,7 +93,7 @@ def _strictest(
     steps = tuple(
         replace(
             step,
-            time=Quantity(low=durations[at].typical, high=durations[at].typical, dimension="time", unit="", text=""),
+            time=Quantity(low=durations[at].typical, high=durations[at].typical, dimension="time"),
             until=None,
         )
         if at in durations
