@@ -23,7 +23,7 @@ from handbook.days.day_forms import MomentForm
 from handbook.days.lot_numbers import is_lot_number, lot_day, lot_key, lot_slug
 from handbook.page.finished_food import PACKS
 from handbook.page.measure_forms import fraction_form, temperature_form, time_form
-from handbook.runs.measured_forms import ACTIVITY, AMOUNT, PART, PH, SALT, TIME_OR_ZERO, WARM, WEIGHT
+from handbook.runs.measured_forms import AMOUNT, AW, PART, PH, SALT, TIME_OR_ZERO, WARM, WEIGHT
 from handbook.runs.run_record import RunRecord, Tasting
 
 #: Limits of one file: lines of its plan, its ingredients and its entries.
@@ -118,7 +118,7 @@ class Entry(Struct, frozen=True, kw_only=True):
     weight: Annotated[Quantity | None, Key("all pieces together", WEIGHT)] = None
     salt: Annotated[Quantity | None, Key("salt of the food, measured", SALT)] = None
     ph: Annotated[float | None, Key("pH", PH)] = None
-    aw: Annotated[float | None, Key("water activity", ACTIVITY)] = None
+    aw: Annotated[float | None, Key("water activity", AW)] = None
     temperature: Annotated[Quantity | None, Key("of the surroundings", WARM)] = None
     chamber: Annotated[Quantity | None, Key("of smoker or oven", WARM)] = None
     core: Annotated[Quantity | None, Key("of the coldest core", WARM)] = None

@@ -9,23 +9,21 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from handbook.base.errors import PageError
-from handbook.base.forms import Choice, Date, Measure, Name, Reading, Words, YesNo, read_yaml
+from handbook.base.forms import Choice, Date, Name, Reading, Words, YesNo, read_yaml
 from handbook.base.records import Key, Record, record_of, rows_of
 from handbook.base.units import Quantity
 from handbook.days.day_forms import DayHoursForm, MomentForm
 from handbook.days.day_plan import DayPlan, DayWish, Hand, PlanStep, Wish, dated_shift, usual_shifts
 from handbook.page.clock import NIGHT
 from handbook.page.equipment import Planning
+from handbook.page.measure_forms import measure
 
 MAX_DAYS = 90  # between the beginning and the last wish
 
 
 class _Wished(Struct, frozen=True, kw_only=True):
     method: Annotated[str, Key("name of the page, without .md")]
-    batch: Annotated[
-        Quantity,
-        Key("green weight", Measure(dimensions=("mass",), low=0, high=5000, limits='a mass above 0, such as "6 kg"')),
-    ]
+    batch: Annotated[Quantity, Key("green weight", measure("mass", 0, 5000, 'a mass above 0, such as "6 kg"'))]
     ready: Annotated[datetime | None, Key("when this one is wanted, if not with the rest", MomentForm())] = None
     line: int
 

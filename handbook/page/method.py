@@ -9,12 +9,13 @@ from typing import Annotated
 from msgspec import Struct
 
 from handbook.base.errors import PageError, RangeError
-from handbook.base.forms import ListOf, Measure, Reading
+from handbook.base.forms import ListOf, Reading
 from handbook.base.records import Key, Record, record_of
 from handbook.base.units import Quantity, kelvin
 from handbook.page.finished_food import KEEPING_FORM, MEASURED_FORM, Keeping, Measured, check_measured
 from handbook.page.formula import FormulaPart, check_formula, formula_form
 from handbook.page.front_matter import FrontMatter
+from handbook.page.measure_forms import measure
 from handbook.page.piece_size import PIECES_FORM
 from handbook.page.pieces import PieceShape, check_pieces
 from handbook.page.salting import MIXED, Glaze, Salting, check_mixtures, glaze_form, salting_form
@@ -28,9 +29,7 @@ SEVERAL = ("salting", "glaze")
 
 _BOIL = kelvin(105)  # K: a strong brine boils below this
 MOST_BATCH = 5000  # kg
-_BATCH = Measure(
-    dimensions=("mass",), low=0, high=MOST_BATCH, limits=f'a mass above 0 and up to {MOST_BATCH} kg, such as "2 kg"'
-)
+_BATCH = measure("mass", 0, MOST_BATCH, f'a mass above 0 and up to {MOST_BATCH} kg, such as "2 kg"')
 
 
 class Batches(Struct, frozen=True, kw_only=True):

@@ -49,8 +49,7 @@ class Salting(Struct, frozen=True, kw_only=True):
     name: Annotated[str, Key("a name, when a page has several", Words(limit=40))] = ""
     ingredients: Annotated[tuple[IngredientLine, ...], Key("what goes in")]
     target_salt: Annotated[
-        Share | None,
-        Key("target salt at equilibrium", ShareForm(bases=("all", "food", "water phase"), high=0.26)),
+        Share | None, Key("target salt at equilibrium", ShareForm(bases=("all", "food", "water phase"), high=0.26))
     ] = None
     pump: Annotated[Quantity | None, Key("brine injected, of green weight", fraction_form(0.01, 0.6))] = None
     temperature: Annotated[

@@ -8,12 +8,12 @@ from typing import Annotated, Any
 from msgspec import Struct
 from msgspec.structs import replace
 
-from handbook.base.forms import Choice, Count, Form, ListOf, Measure, Number, Reading, Words, YesNo
+from handbook.base.forms import Choice, Count, Form, ListOf, Number, Reading, Words, YesNo
 from handbook.base.records import Key, Record, record_of
 from handbook.base.units import Quantity, kelvin
 from handbook.base.yaml_text import Node, Text
 from handbook.page.amounts import Share, ShareForm
-from handbook.page.measure_forms import fraction_form, temperature_form, time_form
+from handbook.page.measure_forms import fraction_form, measure, temperature_form, time_form
 from handbook.page.until import Until, UntilForm
 
 #: Media that surround the food in a step.
@@ -83,17 +83,11 @@ class Box(Struct, frozen=True, kw_only=True):
     room: Annotated[Quantity, Key("temperature of the room around it", temperature_form(kelvin(-40), kelvin(60), True))]
     thickness: Annotated[
         Quantity | None,
-        Key(
-            "thickness of its wall",
-            Measure(
-                dimensions=("length",), low=0.0003, high=0.5, limits='a length of 0.3 mm to 50 cm, such as "30 mm"'
-            ),
-        ),
+        Key("thickness of its wall", measure("length", 0.0003, 0.5, 'a length of 0.3 mm to 50 cm, such as "30 mm"')),
     ] = None
-    ice: Annotated[
-        Quantity | None,
-        Key("ice added to the box", Measure(dimensions=("mass",), low=0, high=5000, limits='a mass, such as "2 kg"')),
-    ] = None
+    ice: Annotated[Quantity | None, Key("ice added to the box", measure("mass", 0, 5000, 'a mass, such as "2 kg"'))] = (
+        None
+    )
     line: int
 
 
