@@ -65,10 +65,7 @@ def read_wish_file(source: FilesRead, path: str, methods: tuple[str, ...], house
     text, fault = decode_page(source.contents[path], source.file(path))
     if fault:
         raise FaultsError([fault])
-    wish, faults = read_wish(text, source.file(path), _name(path), methods, house.planning)
-    if wish is None or faults:
-        raise FaultsError(faults)
-    return wish
+    return read_wish(text, source.file(path), _name(path), methods, house.planning)
 
 
 def read_kept_file(source: FilesRead, path: str, wish: DayWish) -> tuple[DayPlan, str] | None:
@@ -79,10 +76,7 @@ def read_kept_file(source: FilesRead, path: str, wish: DayWish) -> tuple[DayPlan
     text, fault = decode_page(source.contents[kept], source.file(kept))
     if fault:
         raise FaultsError([fault])
-    plan, mark, faults = read_kept(text, source.file(kept), wish)
-    if plan is None or faults:
-        raise FaultsError(faults)
-    return plan, mark
+    return read_kept(text, source.file(kept), wish)
 
 
 def day_file_faults(source: FilesRead, methods: tuple[str, ...], house: House) -> list[PageError]:
