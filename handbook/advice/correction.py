@@ -132,10 +132,7 @@ def correction(made: MakeUp, measured: Range, temperature: float, volume: float 
         raise RangeError(
             "brine", made.solution_salt, "one without curing salt whose salt and sugar alone make a reading"
         )
-    found_at = [
-        _additions(made, strength, salt, sugar, temperature, volume)
-        for strength in (measured.high, measured.typical, measured.low)
-    ]
+    found_at = [_additions(made, strength, salt, sugar, temperature, volume) for strength in reversed(measured.ends)]
     aimed = made.solution_salt
     verdict = "as aimed" if measured.low <= aimed <= measured.high else "weak" if measured.typical < aimed else "strong"
     add_salt, add_sugar, add_water = (
@@ -175,9 +172,8 @@ def used_brine(made: MakeUp, food_mass: float, salt_before: Range, stage: Uptake
     if bath is None or salt is None or bath.high > 0.262:
         return None
     # The highest uptake gives the weakest bath.
-    ends = zip((bath.low, bath.typical, bath.high), (after.high, after.typical, after.low), strict=True)
-    salt_left = [made.total("salt") - food_mass * (taken - salt_before.typical) for _, taken in ends]
-    water_left = [left * (1 - b) / b for left, b in zip(salt_left, (bath.low, bath.typical, bath.high), strict=True)]
+    salt_left = [made.total("salt") - food_mass * (taken - salt_before.typical) for taken in reversed(after.ends)]
+    water_left = [left * (1 - b) / b for left, b in zip(salt_left, bath.ends, strict=True)]
     full = [max(water, left) for left in water_left]  # a strong brine draws water from the food
     to_water = made.total("salt") / water
     sugar_taken = food_mass * max(stage.sugar_mass_fraction.typical * stage.food_mass_ratio.typical, 0.0)

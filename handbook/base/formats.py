@@ -55,13 +55,13 @@ def format_percent(fraction: float, digits: int = 1) -> str:
 
 def format_percent_range(value: Range, digits: int = 1) -> str:
     """``2.3 % (1.9–2.8)``, or one figure where both ends print the same."""
-    low, typical, high = (format_number(end * 100, digits) for end in (value.low, value.typical, value.high))
+    low, typical, high = (format_number(end * 100, digits) for end in value.ends)
     return f"{typical} %" if low == high else f"{typical} % ({low}–{high})"
 
 
 def format_number_range(value: Range, digits: int) -> str:
     """``0.97 (0.95–0.98)``, or one figure where both ends print the same."""
-    low, typical, high = (format_number(end, digits) for end in (value.low, value.typical, value.high))
+    low, typical, high = (format_number(end, digits) for end in value.ends)
     return typical if low == high else f"{typical} ({low}–{high})"
 
 
