@@ -41,11 +41,9 @@ def mass_parts(kg: float) -> tuple[str, str]:
 def format_volume(m3: float) -> str:
     """Millilitres below 1 L, litres above."""
     litres = m3 * 1000
-    return (
-        f"{format_number(litres * 1000, 0)} mL"
-        if litres < 0.9995
-        else f"{format_number(litres, 2 if litres < 10 else 1)} L"
-    )
+    if litres < 0.9995:
+        return f"{format_number(litres * 1000, 0)} mL"
+    return f"{format_number(litres, 2 if litres < 10 else 1)} L"
 
 
 def format_percent(fraction: float, digits: int = 1) -> str:

@@ -98,26 +98,16 @@ def read_day(
     if kept is None:
         return Day(name=_name(path), wish=wish, reports=reports, plan=None, troubles=("no plan is kept yet",))
     plan, mark = kept
-    troubles = tuple(plan_troubles(plan, mark, wish, reports, house, tables))
-    return Day(name=_name(path), wish=wish, reports=reports, plan=None if troubles else plan, troubles=troubles)
+    troubles = check_day(plan, wish, {name: needs_of(report) for name, report in reports.items()}, kitchen_of(house))
+    # The safety rules judge it again only where its times, or the findings of its methods' pages, have changed.
+    if not troubles and mark != judged_mark(plan, reports):
+        troubles = judge_plan(plan, reports, house, tables)
+    kept_plan = None if troubles else plan
+    return Day(name=_name(path), wish=wish, reports=reports, plan=kept_plan, troubles=tuple(troubles))
 
 
 def _name(path: str) -> str:
     return path.removeprefix(f"{FOLDER}/").removesuffix(".yml")
-
-
-def plan_troubles(
-    plan: DayPlan, mark: str, wish: DayWish, reports: dict[str, Report], house: House, tables: Tables
-) -> list[str]:
-    """The reasons why a kept plan is no longer valid; empty where it keeps every rule.
-
-    The safety rules judge it again only where its times, or the findings of its methods' pages, have changed.
-    """
-    needs = {name: needs_of(report) for name, report in reports.items()}
-    faults = check_day(plan, wish, needs, kitchen_of(house))
-    if not faults and mark != judged_mark(plan, reports):
-        faults = judge_plan(plan, reports, house, tables)
-    return faults
 
 
 def kitchen_of(house: House) -> DayKitchen:

@@ -46,9 +46,7 @@ class PriceForm(Form, frozen=True):
 class Language(Form, frozen=True, kw_only=True):
     """A language that the Unicode locale data know, as a tag of BCP 47."""
 
-    @property
-    def allowed(self) -> str:
-        return 'a language tag of BCP 47 with known number and date forms, such as "en-GB", "fi" or "pt-BR"'
+    allowed = 'a language tag of BCP 47 with known number and date forms, such as "en-GB", "fi" or "pt-BR"'
 
     def read_text(self, node: Text, key: str, reading: Reading) -> Any:
         try:
@@ -119,11 +117,11 @@ class SignedException(_Row, frozen=True, kw_only=True):
 
     def is_over(self, day: datetime.date) -> bool:
         """Whether the exception no longer holds on ``day``."""
-        return self.until is not None and self.until < day
+        return self.until < day
 
     def is_early(self, day: datetime.date) -> bool:
         """Whether the exception is dated later than ``day`` and does not hold yet."""
-        return self.on is not None and self.on > day
+        return self.on > day
 
 
 class House(Struct, frozen=True, kw_only=True):

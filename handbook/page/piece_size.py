@@ -63,8 +63,7 @@ class PiecesForm(Record, frozen=True):
         return super().read(node, key, reading)
 
 
-_RECORD = record_of(PieceShape)
-PIECES_FORM = PiecesForm(fields=_RECORD.fields, build=_RECORD.build)
+PIECES_FORM = record_of(PieceShape, PiecesForm)
 
 
 class Solid(Struct, frozen=True, kw_only=True):

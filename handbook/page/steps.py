@@ -19,24 +19,9 @@ from handbook.page.until import Until, UntilForm
 #: Media that surround the food in a step.
 MEDIA = ("air", "brine", "water", "oil", "vacuum", "jar", "cased", "wrapped", "ice")
 STAGES = (
-    "prepare",
-    "salt",
-    "rinse",
-    "freshen",
-    "rest",
-    "glaze",
-    "smoke",
-    "cook",
-    "cool",
-    "freeze",
-    "thaw",
-    "ferment",
-    "dry",
-    "hold",
-    "reheat",
-    "pack",
-    "serve",
-)
+    "prepare", "salt", "rinse", "freshen", "rest", "glaze", "smoke", "cook", "cool", "freeze", "thaw", "ferment", "dry",
+    "hold", "reheat", "pack", "serve",
+)  # fmt: skip
 PLACES = ("bench", "fridge", "freezer", "smoker", "oven", "stove", "cellar", "room")
 AIRS = ("still", "draught", "forced", "steam", "water")
 #: Covers of the food in a step: a lid on its pan, foil around it, paper that lets vapour through, a sealed bag.
@@ -180,5 +165,4 @@ class StepForm(Record, frozen=True):
         return replace(step, core=step.until.core)
 
 
-_RECORD = record_of(Step)
-STEPS_FORM = ListOf(form=StepForm(fields=_RECORD.fields, build=_RECORD.build), limit=300, may_be_single=False)
+STEPS_FORM = ListOf(form=record_of(Step, StepForm), limit=300, may_be_single=False)
