@@ -11,7 +11,7 @@ import re
 from typing import Annotated, Any
 
 from msgspec import Struct
-from msgspec.structs import asdict, replace
+from msgspec.structs import replace
 
 from handbook.base.dates import FIRST
 from handbook.base.errors import PageError
@@ -212,12 +212,8 @@ def _check_head(record: BatchRecord, name: str, reading: Reading) -> None:
     seen: dict[tuple[str, str], int] = {}
     for number, each in enumerate(record.amounts, 1):
         if each.lot and seen.setdefault((each.item, lot_key(each.lot)), number) != number:
-            reading.fault(
-                each.line,
-                f"amounts.{number}.lot",
-                f"{each.lot} twice",
-                "each lot of an item once, with its whole amount",
-            )
+            allowed = "each lot of an item once, with its whole amount"
+            reading.fault(each.line, f"amounts.{number}.lot", f"{each.lot} twice", allowed)
 
 
 def _check_entries(record: BatchRecord, reading: Reading) -> None:
@@ -228,19 +224,14 @@ def _check_entries(record: BatchRecord, reading: Reading) -> None:
         f"a moment from the batch's beginning, {record.begun:%Y-%m-%d %H:%M}, to {MAX_DAYS} days after it; "
         "a line with the right time and `corrects` sets a wrong clock right"
     )
-    seen: dict[tuple[Any, ...], int] = {}
+    correctable = "the moment of another line of this batch; a recall or discard stands: take its line out of the file in a reviewed change"
+    seen: dict[Entry, int] = {}
     for number, each in enumerate(record.entries, 1):
         key = f"entries.{number}"
-        content = tuple(value for name, value in asdict(each).items() if name != "line")
-        if seen.setdefault(content, number) != number:
+        if seen.setdefault(replace(each, line=0), number) != number:
             reading.fault(each.line, key, "the same line twice", "each line once")
         if each.corrects and each.corrects not in moments:
-            reading.fault(
-                each.line,
-                f"{key}.corrects",
-                f"{each.corrects:%Y-%m-%d %H:%M}",
-                "the moment of another line of this batch; a recall or discard stands: take its line out of the file in a reviewed change",
-            )
+            reading.fault(each.line, f"{key}.corrects", f"{each.corrects:%Y-%m-%d %H:%M}", correctable)
         if id(each) not in valid:
             continue
         if not record.begun <= each.at <= last:
