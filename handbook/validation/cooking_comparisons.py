@@ -21,7 +21,6 @@ from handbook.base.csv_rows import number, read_table, word
 from handbook.base.ranges import Range
 from handbook.base.units import Quantity
 from handbook.catalogue.tables import engine_tables
-from handbook.catalogue.thermal_properties import Composition
 from handbook.heat.film import film_of_speed
 from handbook.heat.heat_results import TimeReached
 from handbook.heat.heat_run import run
@@ -192,9 +191,7 @@ def cooked_piece(row: dict[str, str]) -> tuple[HeatPiece, float]:
         thickness=solid.thickness,
         width=solid.width,
         length=solid.length,
-        composition=Composition(
-            water=food.water, protein=food.protein, fat=food.fat, carbohydrate=food.carbohydrate, ash=food.ash
-        ),
+        composition=food.composition,
         temperature=Range(start - 1.5, start, start + 1.5),
         open_fraction=SKIN_OPEN[row["skin"]],
         exudes="none" if cooled else "fish" if "fish" in row["item"] else "meat",

@@ -8,7 +8,7 @@ from handbook.brine.nitrite import CURED_FROM
 from handbook.safety.case import SafetyCase
 from handbook.safety.food_state import is_cured, is_injected, is_minced
 from handbook.safety.judging import KNOWN_TO_FAIL, MEASURED, NOT_KNOWN, Finding, Rule, shown, without_limit
-from handbook.safety.limits import Limit, figure, limits
+from handbook.safety.limits import Limit, degree_hours_limit, figure, limits
 from handbook.safety.notions import notion
 from handbook.safety.ripening import drying_spans, warm_sausage_spans
 from handbook.safety.step_times import measurement
@@ -158,10 +158,5 @@ def _degree_hours(spans: tuple[Span, ...]) -> tuple[float | None, Limit | None]:
     if len(known) < len(spans):
         return None, None
     hottest = max(around.high for _, around, _ in known)
-    rows = sorted(
-        (each for each in limits().values() if each.rule == SOURED.id and each.has("chamber")),
-        key=lambda each: each.value("chamber"),
-    )
-    row = next((each for each in rows if hottest < each.value("chamber")), rows[-1])
     hours = sum(fahrenheit_degrees(around.high - notion("sours")) * time.high / HOUR for _, around, time in known)
-    return hours, row
+    return hours, degree_hours_limit(hottest)
