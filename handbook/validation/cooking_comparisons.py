@@ -29,6 +29,7 @@ from handbook.heat.lethality import Organism
 from handbook.page.piece_size import solid_of, with_sizes
 from handbook.page.pieces import SHAPES, PieceShape
 from handbook.page.steps import air_speed
+from handbook.uncertainty.sampling import range_of
 
 KINDS = ("roast", "simmer", "bath", "cool")
 _TABLE, _LOSSES = "cooking_times.csv", "cooking_losses.csv"
@@ -152,7 +153,7 @@ def loss(published: PrintedRow, spread: HeatSpread | None = None) -> Range:
     row = {**published.row, "name": published.item}
     piece, size = cooked_piece(row)
     result = run(piece, cooking_stages(row, size, number(row, "core", -20.0, 110.0) + _ZERO), spread)
-    return result.range_of(1.0 - result.samples.mass[:, -1])
+    return range_of(1.0 - result.samples.mass[:, -1])
 
 
 def cooked_piece(row: dict[str, str]) -> tuple[HeatPiece, float]:
