@@ -13,6 +13,8 @@ from hypothesis import settings
 from site_build.base.store import open_store
 from site_build.build.build_site import Choices, build_site, open_cache
 from site_build.build.cache import FILE
+from tests import building
+from tests.ready import commands_ready
 from tests.remembered import reports_remembered
 from tests.whole_book import Book, read_book
 
@@ -65,6 +67,21 @@ def made_once(tmp_path_factory) -> Callable[[str, Callable[[Path], None]], Path]
         return place
 
     return made
+
+
+@pytest.fixture(scope="session")
+def command_server(tmp_path_factory):
+    """The socket of a server whose commands are ready at once (tests/ready.py)."""
+    with commands_ready(tmp_path_factory.mktemp("ready"), building.environment()) as socket:
+        yield socket
+
+
+@pytest.fixture(scope="module")
+def ready_commands(command_server):
+    """Commands of tests/building.py that run to their end are ready at once, unless their start is tested."""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(building, "served", command_server)
+        yield command_server
 
 
 @pytest.fixture(scope="session")
