@@ -122,7 +122,8 @@ def machine(place: Path, wheels: Path | None, ready: Path | None = None) -> dict
         command = place / "bin" / name
         command.write_text(f'#!/bin/sh\nexec {line} "$@"\n')
         command.chmod(0o755)
-    return {**environment, "PIP_NO_INDEX": "1"}
+    # 0: pip does not look for conflicts among packages that no step names, which takes it a third of its time.
+    return {**environment, "PIP_NO_INDEX": "1", "PIP_NO_WARN_CONFLICTS": "0"}
 
 
 def _filled(found: dict[str, Any], values: dict[str, str]) -> dict[str, Any]:
