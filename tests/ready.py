@@ -26,7 +26,9 @@ AT_START = ("PYTHON", "LC_", "LANG", "LD_", "TZ")
 def commands_ready(place: Path, env: dict[str, str]) -> Iterator[Path]:
     """The socket of a server in the folder ``place`` whose commands start in the environment ``env``."""
     at = place / "commands"
-    server = subprocess.Popen([sys.executable, "-m", "tests.ready", "--serve", str(at)], env=env, stdout=subprocess.PIPE)
+    server = subprocess.Popen(
+        [sys.executable, "-m", "tests.ready", "--serve", str(at)], env=env, stdout=subprocess.PIPE
+    )
     try:
         assert server.stdout.readline() == b"ready\n"
         yield at
