@@ -4,13 +4,10 @@
 
   const tell = window.handbookTell;
 
-  const base = window.handbookParts.base;
+  const { base, element } = window.handbookParts;
   if (!/^https?:$/.test(location.protocol)) { return; }
 
-  const manifest = document.createElement("link");
-  manifest.rel = "manifest";
-  manifest.href = base + "manifest.webmanifest";
-  document.head.append(manifest);
+  document.head.append(element("link", { rel: "manifest", href: base + "manifest.webmanifest" }));
   if (!("serviceWorker" in navigator)) { return; }
 
   const PAUSE = 2000; // ms after the page is loaded
@@ -19,9 +16,7 @@
   function isOwn(worker) { return Boolean(worker) && worker.scriptURL === base + "service-worker.js"; }
   let hadCopy = isOwn(workers.controller);
 
-  function date(since) {
-    return tell.date(new Date(since), { dateStyle: "long", timeStyle: "short" });
-  }
+  function date(since) { return tell.date(new Date(since), { dateStyle: "long", timeStyle: "short" }); }
 
   function say(place, text, link) {
     document.querySelectorAll(place).forEach((note) => {
@@ -42,9 +37,7 @@
   workers.addEventListener("controllerchange", () => {
     if (!isOwn(workers.controller)) { return; }
     if (hadCopy) {
-      const again = document.createElement("a");
-      again.href = location.href;
-      again.textContent = tell("Open this page anew");
+      const again = element("a", { href: location.href }, tell("Open this page anew"));
       say("[data-copy-note]", tell("A newer copy of the handbook is on this device."), again);
       again.addEventListener("click", (event) => { event.preventDefault(); location.reload(); });
     } else {

@@ -46,9 +46,10 @@
   /* [entry, place, entry, place, ...] of one word */
   function postings(number) {
     if (index.unpacked[number]) { return index.unpacked[number]; }
-    let found = [], value = 0, entry = 0, text = index.packed[number];
-    for (let at = 0; at < text.length; at += 1) {
-      const digit = index.values.get(text[at]);
+    const found = [];
+    let value = 0, entry = 0;
+    for (const letter of index.packed[number]) {
+      const digit = index.values.get(letter);
       value = value * 32 + digit % 32;
       if (digit >= 32) {
         if (found.length % 2 === 0) { entry += value; found.push(entry); } else { found.push(value); }
@@ -137,19 +138,16 @@
 
   /* Number of letters added, omitted, changed or swapped; for a word still being typed, relative to the beginning of the other. */
   function distance(one, other, most, isBeginning) {
-    let before = null, row = [], next, least, at, column;
-    for (column = 0; column <= other.length; column += 1) { row.push(column); }
-    for (at = 1; at <= one.length; at += 1) {
-      next = [at];
-      least = at;
-      for (column = 1; column <= other.length; column += 1) {
+    let before = null, row = [...Array(other.length + 1).keys()];
+    for (let at = 1; at <= one.length; at += 1) {
+      const next = [at];
+      for (let column = 1; column <= other.length; column += 1) {
         const cost = one[at - 1] === other[column - 1] ? 0 : 1;
         let far = Math.min(row[column] + 1, next[column - 1] + 1, row[column - 1] + cost);
         if (at > 1 && column > 1 && one[at - 1] === other[column - 2] && one[at - 2] === other[column - 1]) { far = Math.min(far, before[column - 2] + 1); }
         next.push(far);
-        if (far < least) { least = far; }
       }
-      if (least > most) { return most + 1; }
+      if (Math.min(...next) > most) { return most + 1; }
       before = row;
       row = next;
     }
@@ -183,8 +181,8 @@
         const away = Math.max(figure[1] - asked.figure, asked.figure - figure[2], 0);
         const room = figure[0] === "°C" ? 4 : Math.max(0.3 * asked.figure, 0.2);
         if (away > room) { return; }
-        let score = (asked.unit ? 18 : 6) / (1 + Math.pow(4 * away / room, 2)), held = found.get(number);
-        if (words.some((word) => figure[3].toLowerCase().includes(word.word))) { score *= 1.5; }
+        const isNamed = words.some((word) => figure[3].toLowerCase().includes(word.word)), held = found.get(number);
+        const score = (isNamed ? 1.5 : 1) * (asked.unit ? 18 : 6) / (1 + Math.pow(4 * away / room, 2));
         if (!held || score > held.score) { found.set(number, { score, figure }); }
       });
     });
@@ -244,18 +242,14 @@
   }
 
   function row(result, batch) {
-    const entry = result.entry, item = element("li", "find-result"), link = element("a", "find-link", entry[1]);
-    link.href = address(entry, result.part || "", batch);
-    item.append(link, element("span", "find-kind", [entry[2], entry[3]].filter(Boolean).join(" · ")));
+    const entry = result.entry, item = element("li", "find-result",
+      element("a", { class: "find-link", href: address(entry, result.part || "", batch) }, entry[1]),
+      element("span", "find-kind", [entry[2], entry[3]].filter(Boolean).join(" · ")));
     if (entry[4]) { item.append(element("p", "find-summary", entry[4])); }
-    const why = element("ul", "find-why");
-    result.reasons.forEach((each) => {
-      const line = element("li"), words = element(each.anchor ? "a" : "span");
-      if (each.anchor) { words.href = address(entry, each.anchor, batch); }
-      words.append(each.place ? each.place + ": " : "", element("mark", "", each.said));
-      line.append(words);
-      why.append(line);
-    });
+    const why = element("ul", "find-why", ...result.reasons.map((each) => {
+      const words = [each.place ? each.place + ": " : "", element("mark", "", each.said)];
+      return element("li", "", each.anchor ? element("a", { href: address(entry, each.anchor, batch) }, ...words) : element("span", "", ...words));
+    }));
     if (result.missing.length) { why.append(element("li", "find-missing", tell("not found here: %(words)s", { words: result.missing.join(", ") }))); }
     item.append(why);
     return item;
