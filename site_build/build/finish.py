@@ -38,17 +38,21 @@ from site_build.record.method_figures import cost_figures
 from site_build.record.stated_words import house_text
 
 
-def finish_site(prepared: Prepared, keys: dict[str, PageKeys], written: list[str], day: date) -> None:
+def finish_site(
+    prepared: Prepared, keys: dict[str, PageKeys], written: list[str], remade: dict[str, str], day: date
+) -> None:
     """Write everything beside the pages; last the offline copy and the build's list, which name every file.
 
-    ``keys`` are the pages' keys, ``written`` the pages that were not linked. A preview has neither offline copy nor
-    record of figures, because its pages change with every edit.
+    ``keys`` are the pages' keys, ``written`` the pages that were not linked, ``remade`` the keys of the generated ones
+    among them. A preview has neither offline copy nor record of figures, because its pages change with every edit.
     """
     gathered, assembly = prepared.gathered, prepared.assembly
     site = assembly.site
     join_assets(site, script_words(gathered.kitchen.wording) + script_rules(), house_style(gathered.house))
     for path in written:
         _finish_page(path, keys[path], gathered, assembly)
+    for path, key in remade.items():
+        assembly.note(key, [url_of(path)])
     _write_calendars(gathered, assembly, day)
     for each in gathered.days:
         if each.calendar:
@@ -57,7 +61,7 @@ def finish_site(prepared: Prepared, keys: dict[str, PageKeys], written: list[str
         for url, text in lead_on_pages(page.path, page.title, page.method.was):
             assembly.write(url, text.encode())
     _write_published(gathered, assembly, prepared.progress)
-    write_search([*(page.found for page in _in_order(gathered)), *_generated(gathered, site)], site)
+    write_search([*(page.found for page in _in_order(gathered)), *_generated(gathered, assembly)], site)
     write_side_by_side((page.method.compared for page in gathered.methods), site)
     addresses = [(url_of(path), "") for path in gathered.generated]
     addresses += [
@@ -132,14 +136,15 @@ def _in_order(gathered: Gathered) -> list:
     return [*gathered.methods, *(page for page in gathered.pages.values() if not page.method)]
 
 
-def _generated(gathered: Gathered, site: Path) -> list[Indexed]:
+def _generated(gathered: Gathered, assembly: Assembly) -> list[Indexed]:
     """The search entries of generated pages, cached by their content."""
-    texts = {path: (site / url_of(path)).read_text("utf-8") for path in gathered.generated if path != "index.md"}
-    keys = {path: key_of("found", path, text) for path, text in texts.items()}
+    urls = {path: url_of(path) for path in gathered.generated if path != "index.md"}
+    keys = {path: key_of("found", path, assembly.hash_of(url)) for path, url in urls.items()}
     kept, found = gathered.cache.notes(keys.values()), []
     for path, key in keys.items():
         if key not in kept:
-            made = indexed(generated_entry(url_of(path), gathered.generated[path], texts[path]))
+            text = (assembly.site / urls[path]).read_text("utf-8")
+            made = indexed(generated_entry(urls[path], gathered.generated[path], text))
             kept[key] = [made.shown, made.stems, made.words]
             gathered.cache.note(key, kept[key])
         found.append(Indexed(*kept[key]))
