@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 import os
 from base64 import b64decode
 from concurrent.futures import ThreadPoolExecutor
@@ -22,8 +21,8 @@ from site_build.html.side_by_side import write_side_by_side
 from site_build.html.tools import dated, example_address, served
 from site_build.outputs.bundles import join_assets
 from site_build.outputs.lead_on import lead_on_pages
-from site_build.outputs.offline import BUILD_LIST, MANIFEST, WORKER, manifest, write_offline
-from site_build.outputs.schemas import write_schemas
+from site_build.outputs.offline import BUILD_LIST, MANIFEST, WORKER, lined, manifest, write_offline
+from site_build.outputs.schemas import schema_texts, write_schemas
 from site_build.outputs.script_rules import script_rules
 from site_build.outputs.search import Indexed, indexed, write_search
 from site_build.outputs.search_entries import generated_entry
@@ -72,14 +71,15 @@ def finish_site(
     write_sharing([page.method.card for page in gathered.methods], addresses, gathered.house, site)
     if not prepared.is_preview:
         _write_record(gathered, site)
-    write_schemas(gathered.kitchen.words, site / "schemas")
+    texts = gathered.reads.made(key_of("schemas"), lambda kitchen: schema_texts(kitchen.words))
+    write_schemas(texts, site / "schemas")
     (site / MANIFEST).write_text(_manifest(gathered), "utf-8")
     hashes = assembly.all_hashes()
     if not prepared.is_preview:
         write_offline(hashes, site)
         hashes[WORKER] = assembly.hash_of(WORKER)
-    listed = {"format": 1, "files": dict(sorted(hashes.items()))}
-    (site / BUILD_LIST).write_text(json.dumps(listed, ensure_ascii=False, indent=0) + "\n", "utf-8")
+    listed = lined(dict(sorted(hashes.items())))
+    (site / BUILD_LIST).write_text(f'{{\n"format": 1,\n"files": {listed}\n}}\n', "utf-8")
 
 
 def _finish_page(path: str, keys: PageKeys, gathered: Gathered, assembly: Assembly) -> None:
