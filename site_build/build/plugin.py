@@ -144,6 +144,7 @@ class HandbookPlugin(BasePlugin[HandbookOptions]):
         """The variables of the theme's frame on every page, including the "not found" page."""
         house = self.gathered.house
         env.bytecode_cache = CompiledTemplates()
+        env.auto_reload = False
         install_words(env)
         env.globals["handbook"] = SimpleNamespace(
             is_preview=self.prepared.is_preview,
