@@ -362,6 +362,8 @@ def _quantile(rising: Floats, share: float) -> Floats:
     low, high = rising[:, below], rising[:, min(below + 1, last)]
     if place == below:
         return low
+    if np.isfinite(rising[:, last]).all():
+        return low + (place - below) * (high - low)
     # Between a finite and an infinite neighbour the quantile is infinite.
     with np.errstate(invalid="ignore"):
         between = low + (place - below) * (high - low)
