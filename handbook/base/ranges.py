@@ -6,6 +6,8 @@ from typing import Protocol
 
 from msgspec import Struct
 
+from handbook.base.errors import RangeError
+
 
 class WithEnds(Protocol):
     """Anything with two ends and a middle, such as a quantity as written."""
@@ -61,3 +63,10 @@ class Range(_Ends, frozen=True):
         """Sum of the ends. It assumes correlated errors, so it is at least as wide as for independent ones."""
         is_open = self.is_open or other.is_open
         return Range(self.low + other.low, self.typical + other.typical, self.high + other.high, is_open=is_open)
+
+
+def check_within(name: str, value: Range | float, low: float, high: float, more: str = "") -> None:
+    """Raise RangeError for a value, or an end of a range, outside its limits. ``more`` follows the limits in its text."""
+    for each in (value.low, value.high) if isinstance(value, Range) else (value,):
+        if not low <= each <= high:
+            raise RangeError(name, each, f"{low:g} to {high:g}{more}")
