@@ -247,11 +247,5 @@ def _ordered(found: Mapping[str, float]) -> Range:
 
 
 def _quantity(span: Range) -> Quantity:
-    return Quantity(
-        low=span.low,
-        high=span.high,
-        dimension="temperature",
-        unit="°C",
-        text=format_temperature_range(span),
-        is_estimated=True,
-    )
+    text = format_temperature_range(span)
+    return Quantity(low=span.low, high=span.high, dimension="temperature", text=text, is_estimated=True)

@@ -270,7 +270,7 @@ def _pieces(row: dict[str, str]) -> PieceShape:
     mass = None
     if row["mass_low"]:
         low, high = (number(row, end, 0.001, 100.0) for end in ("mass_low", "mass_high"))
-        mass = Quantity(low=low, high=high, dimension="mass", unit="kg", text="")
+        mass = Quantity(low=low, high=high, dimension="mass")
     return PieceShape(
         shape=word(row, "shape", SHAPES),
         thickness=cast(Quantity, _length(row, "thickness")),  # with_sizes fills in what is missing
@@ -290,7 +290,7 @@ def _length(row: dict[str, str], name: str) -> Quantity | None:
     if not row[name]:
         return None
     value = number(row, name, 1.0, 1000.0) / 1000
-    return Quantity(low=value, high=value, dimension="length", unit="mm", text="")
+    return Quantity(low=value, high=value, dimension="length")
 
 
 def _organisms(item: str) -> tuple[Organism, ...]:
