@@ -25,7 +25,7 @@ class _Ends(Struct, frozen=True, kw_only=True):
     is_open: bool = False
 
 
-class Range(_Ends, frozen=True):
+class Range(_Ends, frozen=True, repr_omit_defaults=True):
     """A value with its low and high end, all in one SI unit: nine in ten lie between them (see handbook.uncertainty).
 
     Equal ends mean that no spread is known or stated. ``is_open``: the high end is not known; ``high`` is as far as was

@@ -87,7 +87,7 @@ def salt_from_reading(
     --------
     >>> from handbook.brine.instruments import parse_reading
     >>> found = salt_from_reading(parse_reading("SG 1.058 at 8 °C"), Proportion(salt=0.08, sugar=0.0), 278.15)
-    >>> [round(each, 3) for each in (found.low, found.typical, found.high)]
+    >>> [round(each, 3) for each in found.ends]
     [0.075, 0.077, 0.078]
     """
     guesses = recipe.sugar_guesses

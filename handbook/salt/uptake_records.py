@@ -176,6 +176,16 @@ class ArrayRange(Struct, frozen=True, eq=False):
     high: Floats
 
 
+#: The curves of the food in an UptakeCurve; its bath has one more.
+FOOD_CURVES = (
+    "salt_mass_fraction",
+    "water_phase_mean",
+    "water_phase_centre",
+    "water_phase_outer",
+    "sugar_mass_fraction",
+)
+
+
 class UptakeCurve(Struct, frozen=True, eq=False, kw_only=True):
     """Figures over time, each an ArrayRange of shape (n,) as ``seconds``; water phase: salt / (salt + water)."""
 
@@ -290,14 +300,7 @@ class UptakeResult(Struct, frozen=True, eq=False, kw_only=True):
                 *(np.concatenate([getattr(band, end) for band in bands]) for end in ("low", "typical", "high"))
             )
 
-        names = (
-            "salt_mass_fraction",
-            "water_phase_mean",
-            "water_phase_centre",
-            "water_phase_outer",
-            "sugar_mass_fraction",
-        )
-        return UptakeCurve(seconds=seconds, bath_water_phase_salt=None, **{name: joined(name) for name in names})
+        return UptakeCurve(seconds=seconds, bath_water_phase_salt=None, **{name: joined(name) for name in FOOD_CURVES})
 
 
 class ThicknessTime(Struct, frozen=True, kw_only=True):
