@@ -166,7 +166,7 @@ def free_texts(record: Any) -> set[str]:
 
 
 @cache
-def _hints(build: type[Any]) -> dict[str, Any]:
+def _hints(build: Callable[..., Any]) -> dict[str, Any]:
     """The annotations of a record. The library parses each of them anew whenever it is asked."""
     return get_type_hints(build, include_extras=True)
 

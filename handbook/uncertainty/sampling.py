@@ -359,7 +359,8 @@ def _quantile(rising: Floats, share: float) -> Floats:
     last = rising.shape[1] - 1
     place = min(max(share * (last + 1) - 0.5, 0.0), last)
     below = int(place)
-    low, high = rising[:, below], rising[:, min(below + 1, last)]
+    low: Floats = rising[:, below]
+    high = rising[:, min(below + 1, last)]
     if place == below:
         return low
     if np.isfinite(rising[:, last]).all():
