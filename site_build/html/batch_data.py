@@ -11,7 +11,7 @@ import json
 from markupsafe import Markup
 
 from handbook.base.ranges import Range
-from handbook.base.units import kitchen_volume, parse_quantity
+from handbook.base.units import kitchen_volume
 from handbook.batches.batch_lines import quoted
 from handbook.batches.batch_start import amount_rows, asked_values, keep_lines, page_targets, predicted_lines
 from handbook.days.lot_numbers import lot_slug
@@ -35,8 +35,6 @@ from site_build.base.local_formats import (
 from site_build.base.local_forms import local
 from site_build.base.said_words import bare, called, for_script, said, say
 from site_build.html.calendar import CAUTION, NIGHT_WORDS, step_words
-
-FOOD_UNITS = ("kg", "g", "lb", "oz")
 
 
 def tools_data(report: Report, house: House, mark: str = "") -> dict:
@@ -82,7 +80,6 @@ def batch_data(report: Report, house: House) -> dict:
         "written_for": method.batches.written_for.low,
         "portions": method.front_matter.portions,
         "food_density": report.food.density,
-        "food_units": {unit: parse_quantity(f"1 {unit}", "mass").low for unit in FOOD_UNITS},
         "scale": {
             "step": house.scale_step.low,
             "fine_step": house.fine_scale_step.low,

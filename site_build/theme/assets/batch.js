@@ -33,7 +33,7 @@
   }
   /* Ounces below a pound, then pounds and ounces: to a quarter from four ounces, to a tenth below, to a hundredth below half an ounce. */
   function formatPounds(kg) {
-    const ounces = kg / 0.028349523125; // international avoirdupois ounce, exact
+    const ounces = kg / rules.masses.oz;
     if (ounces < 4) { return formatNumber(ounces, ounces < 0.5 ? 2 : 1) + " oz"; }
     const quarters = Math.round(ounces * 4), pounds = Math.floor(quarters / 64), left = (quarters % 64) / 4;
     return [pounds ? pounds + " lb" : "", left || !pounds ? left + " oz" : ""].filter(Boolean).join(" ");
@@ -232,6 +232,6 @@
   window.handbookBatch = {
     column: column, mostFood: mostFood, parseNumber: parseNumber, thicknessRows: thicknessRows, stepsFor: stepsFor,
     formatNumber: formatNumber, formatMass: formatMass, formatPounds: formatPounds, formatTimeRange: formatTimeRange,
-    formatClock: formatClock, formatVolume: formatVolume,
+    formatClock: formatClock,
   };
 }());

@@ -17,5 +17,4 @@
       place.hidden = !said;
     });
   });
-  window.handbookDue = { words: words };
 }());

@@ -302,7 +302,7 @@
     if (location.hash === "#kitchen") { start(new URLSearchParams(location.search).get("run")); }
   }
 
-  window.handbookKitchen = { phase: phase, text: text, record: record, alarms: alarms };
+  window.handbookKitchen = { record: record, alarms: alarms };
   document.addEventListener("DOMContentLoaded", function () {
     const block = document.getElementById("method-data"), dialog = document.getElementById("kitchen");
     const opener = document.querySelector("[data-kitchen-open]");

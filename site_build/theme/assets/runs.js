@@ -112,7 +112,7 @@
     }));
   }
 
-  window.handbookRuns = { all: all, save: save, drop: drop, dues: dues, next: next, wake: wake, when: when, look: look, called: called };
+  window.handbookRuns = { all: all, save: save, drop: drop, dues: dues, wake: wake, when: when, called: called };
   document.addEventListener("DOMContentLoaded", function () {
     list();
     look();

@@ -310,5 +310,5 @@
   }
 
   Array.prototype.forEach.call(document.querySelectorAll("form[data-find]"), fit);
-  window.handbookSearch = { open: open, find: find, plain: plain, stem: stem, batchOf: batchOf };
+  window.handbookSearch = { open: open, find: find, plain: plain, stem: stem };
 }());

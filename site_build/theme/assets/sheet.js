@@ -6,10 +6,8 @@
   const tell = window.handbookTell, rules = window.handbookRules;
 
   const tools = window.handbookBatch, element = window.handbookParts.element, root = document.documentElement;
-  const block = document.getElementById("method-data"), listeners = [];
+  const block = document.getElementById("method-data");
   const written = block ? JSON.parse(block.textContent) : null;
-  const LENGTHS = { mm: 0.001, cm: 0.01, in: 0.0254 };
-  const MASSES = { kg: 1, g: 0.001, lb: 0.45359237, oz: 0.028349523125 };
   const state = { batch: null, piece: null, container: "", ready: "" };
 
   /* ---- The address ---- */
@@ -22,9 +20,9 @@
   }
   function readAddress() {
     const query = new URLSearchParams(location.search);
-    state.batch = measured(query.get("batch"), MASSES, "kg");
+    state.batch = measured(query.get("batch"), rules.masses, "kg");
     if (state.batch && state.batch.value > rules.mostBatch) { state.batch = null; }
-    state.piece = measured(query.get("piece"), LENGTHS, "mm");
+    state.piece = measured(query.get("piece"), rules.lengths, "mm");
     state.container = query.get("container") || "";
     state.ready = /^\d{4}-\d\d-\d\dT\d\d:\d\d$/.test(query.get("ready") || "") ? query.get("ready") : "";
   }
@@ -177,7 +175,6 @@
     drawSteps(now);
     drawCard(now);
     markRows();
-    listeners.forEach(function (each) { each(now); });
     return words;
   }
   function markRows() {
@@ -211,16 +208,16 @@
     }
     function showWeight() {
       const unit = field("batch-unit").value;
-      field("batch-weight").value = state.batch && state.batch.unit === unit ? state.batch.number : shown(food() / MASSES[unit], 6);
+      field("batch-weight").value = state.batch && state.batch.unit === unit ? state.batch.number : shown(food() / rules.masses[unit], 6);
       say(field("batch-weight"), "");
       isTyped = false;
     }
     function showPortions() { field("batch-portions").value = shown(food() / written.written_for * written.portions, 3); say(field("batch-portions"), ""); }
     function take(number, unit, from, refresh) {
       if (number === null) { say(from, from === field("batch-weight") ? tell("Write a number above 0 in kg, g, lb or oz, such as 2.5 kg; for thousands no comma.") : tell("Write a number above 0, such as 22.")); return; }
-      if (number * MASSES[unit] > rules.mostBatch) { say(from, tell("More than this sheet counts with: at most %(most)s.", { most: massText(rules.mostBatch) })); return; }
+      if (number * rules.masses[unit] > rules.mostBatch) { say(from, tell("More than this sheet counts with: at most %(most)s.", { most: massText(rules.mostBatch) })); return; }
       say(from, "");
-      state.batch = { number: number, unit: unit, value: number * MASSES[unit] };
+      state.batch = { number: number, unit: unit, value: number * rules.masses[unit] };
       refresh.forEach(function (each) { each(); });
       changed();
     }
@@ -234,7 +231,7 @@
       say(field("piece-thickness"), "");
     }
     function takePiece() {
-      const input = field("piece-thickness"), piece = measured(input.value, LENGTHS, field("piece-unit").value);
+      const input = field("piece-thickness"), piece = measured(input.value, rules.lengths, field("piece-unit").value);
       const isEmpty = input.value.trim() === "";
       say(input, isEmpty || piece ? "" : tell("Write a number above 0, such as 22."));
       if (!isEmpty && !piece) { return; }
@@ -243,7 +240,7 @@
       changed();
     }
     function takeWeight() {
-      const mass = measured(field("batch-weight").value, MASSES, field("batch-unit").value);
+      const mass = measured(field("batch-weight").value, rules.masses, field("batch-unit").value);
       isTyped = true;
       if (mass) { field("batch-unit").value = mass.unit; }
       take(mass && mass.number, mass && mass.unit, field("batch-weight"), [showPortions]);
@@ -321,7 +318,7 @@
   }
 
   window.handbookSheet = {
-    data: data, state: state, onChange: function (each) { listeners.push(each); }, draw: draw, massText: massText,
+    data: data, state: state, draw: draw, massText: massText,
     setReady: function (text) { state.ready = text; writeAddress(); draw(); },
   };
   document.addEventListener("DOMContentLoaded", function () {
