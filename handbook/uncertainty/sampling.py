@@ -363,12 +363,10 @@ def _quantile(rising: Floats, share: float) -> Floats:
     high = rising[:, min(below + 1, last)]
     if place == below:
         return low
-    if np.isfinite(rising[:, last]).all():
-        return low + (place - below) * (high - low)
-    # Between a finite and an infinite neighbour the quantile is infinite.
     with np.errstate(invalid="ignore"):
-        between = low + (place - below) * (high - low)
-    return np.where(np.isinf(high), high, between)
+        between: Floats = low + (place - below) * (high - low)
+    # Between a finite and an infinite neighbour the quantile is infinite.
+    return between if np.isfinite(rising[:, last]).all() else np.where(np.isinf(high), high, between)
 
 
 def _is_level(values: Floats) -> bool:
