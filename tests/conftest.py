@@ -1,5 +1,6 @@
 """What several tests share: the demo handbook, built once, and what that build kept."""
 
+import gc
 import os
 import pickle
 import shutil
@@ -23,6 +24,12 @@ settings.register_profile("house", deadline=None, derandomize=True)
 settings.load_profile("house")
 
 METHODS = Path(__file__).resolve().parent.parent / "methods"
+
+
+def pytest_collection_finish() -> None:
+    """What is imported and collected lasts to the end, and arrays hold no circles: their garbage is collected rarely."""
+    gc.freeze()
+    gc.set_threshold(50_000)
 
 
 @pytest.fixture(scope="session", autouse=True)
