@@ -3,7 +3,7 @@
 import pytest
 
 from tests.site_build.browser import Tabs, chromium
-from tests.site_build.clone import clone, victim  # noqa: F401
+from tests.site_build.clone import clone, kept_clone, victim  # noqa: F401
 
 
 @pytest.fixture(scope="session")
