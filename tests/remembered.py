@@ -35,6 +35,8 @@ COMPUTED: tuple[tuple[ModuleType, str], ...] = (
     (salt_course, "hours_to_target"),
     (salt_course, "salt_at_end"),
 )
+#: Reports, and what they read, by a hash of their inputs.
+reports: dict[bytes, Any] = {}
 
 
 @contextmanager
@@ -52,10 +54,11 @@ def reports_remembered() -> Iterator[None]:
 
 
 def _remembered_report(computed: Callable[..., Any]) -> Callable[..., Any]:
-    @_remembered
     def with_reads(method, house, tables, runs):
         view = watched(Kitchen(house=house, tables=tables))
         return computed(method, view.kitchen.house, view.kitchen.tables, runs), frozenset(view.reads)
+
+    with_reads = _remembered(with_reads, reports)
 
     @wraps(computed)
     def house_report(method, house, tables, runs):
@@ -68,8 +71,8 @@ def _remembered_report(computed: Callable[..., Any]) -> Callable[..., Any]:
     return house_report
 
 
-def _remembered(computed: Callable[..., Any]) -> Callable[..., Any]:
-    known: dict[bytes, Any] = {}
+def _remembered(computed: Callable[..., Any], known: dict[bytes, Any] | None = None) -> Callable[..., Any]:
+    known = {} if known is None else known
 
     @wraps(computed)
     def found_or_computed(*inputs, **named):
