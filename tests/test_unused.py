@@ -20,8 +20,10 @@ PACKAGES = [Path(each.__file__).parent for each in (handbook, site_build)]
 #: What is used in a way that the search cannot see. Each is a pattern of ``module:name`` with its reason.
 USED_OTHERWISE = {
     r"handbook\.safety\.rules\.\w+:(?:RULES|findings)": "used in a loop over the files of rules",
+    r"handbook\.(?:heat|salt)\.\w+_example:[A-Z]+": "used in the examples of docstrings",
     r"handbook\.folder\.words_file:_Catalog\.num_plurals": "read by babel's PoFileParser",
-    r"site_build\.cli\.\w+:register": "called in a loop over the files of commands",
+    r"site_build\.cli\.\w+:register": "called for the file of the command that is named",
+    r"site_build\.cli\.main:_Commands\.get_command": "called by click.Group",
     r"handbook\.salt\.uptake_records:UptakeStageResult\.salt_balance": "what the model keeps of its own balance, held at 1e-9 by tests",
     r"site_build\.build\.plugin:HandbookPlugin": "an entry point of the package",
     r"site_build\.build\.plugin:HandbookPlugin\.on_\w+": "events of mkdocs",

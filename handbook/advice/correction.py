@@ -132,10 +132,7 @@ def correction(made: MakeUp, measured: Range, temperature: float, volume: float 
         raise RangeError(
             "brine", made.solution_salt, "one without curing salt whose salt and sugar alone make a reading"
         )
-    found_at = [
-        _additions(made, strength, salt, sugar, temperature, volume)
-        for strength in (measured.high, measured.typical, measured.low)
-    ]
+    found_at = [_additions(made, strength, salt, sugar, temperature, volume) for strength in reversed(measured.ends)]
     aimed = made.solution_salt
     verdict = "as aimed" if measured.low <= aimed <= measured.high else "weak" if measured.typical < aimed else "strong"
     add_salt, add_sugar, add_water = (
@@ -175,12 +172,12 @@ def used_brine(made: MakeUp, food_mass: float, salt_before: Range, stage: Uptake
     if bath is None or salt is None or bath.high > 0.262:
         return None
     # The highest uptake gives the weakest bath.
-    ends = zip((bath.low, bath.typical, bath.high), (after.high, after.typical, after.low), strict=True)
-    salt_left = [made.total("salt") - food_mass * (taken - salt_before.typical) for _, taken in ends]
-    water_left = [left * (1 - b) / b for left, b in zip(salt_left, (bath.low, bath.typical, bath.high), strict=True)]
+    salt_left = [made.total("salt") - food_mass * (taken - salt_before.typical) for taken in reversed(after.ends)]
+    water_left = [left * (1 - b) / b for left, b in zip(salt_left, bath.ends, strict=True)]
     full = [max(water, left) for left in water_left]  # a strong brine draws water from the food
     to_water = made.total("salt") / water
     sugar_taken = food_mass * max(stage.sugar_mass_fraction.typical * stage.food_mass_ratio.typical, 0.0)
+    missing = [max(to_water * whole - left, 0.0) for whole, left in zip(full, salt_left, strict=True)]
     return UsedBrine(
         water_phase_salt=bath,
         fresh_water_phase_salt=made.water_phase_salt,
@@ -188,12 +185,7 @@ def used_brine(made: MakeUp, food_mass: float, salt_before: Range, stage: Uptake
         water_left=_rising(water_left),
         salt=salt,
         sugar=sugar,
-        add_salt=_rising(
-            [
-                max(to_water * whole - left, 0.0) / salt.ingredient.salt
-                for whole, left in zip(full, salt_left, strict=True)
-            ]
-        ),
+        add_salt=_rising([each / salt.ingredient.salt for each in missing]),
         add_sugar=Range.exact(sugar_taken / sugar.ingredient.sugars if sugar else 0.0),
         add_water=_rising([whole - left for whole, left in zip(full, water_left, strict=True)]),
     )
@@ -202,37 +194,23 @@ def used_brine(made: MakeUp, food_mass: float, salt_before: Range, stage: Uptake
 def use_rule(made: MakeUp, food: Food, audience: str) -> UseRule:
     """Whether this brine may be used again after this food, by the house's audience."""
     if made.has_cure:
-        return UseRule(
-            verdict="never",
-            reasons=(
-                ("It contained curing salt: the remaining nitrite is not known, and no reading shows it.", _PRACTICE),
-            ),
+        why = "It contained curing salt: the remaining nitrite is not known, and no reading shows it."
+        return UseRule(verdict="never", reasons=((why, _PRACTICE),))
+    if food.food_class not in RISKY_RAW:
+        why = (
+            "At most once more: kept cold, for the same food, with its salt corrected first. Discard it when it is slimy, "
+            "mouldy or smells wrong. Whey, juice and acid change a hydrometer's reading as salt does."
         )
-    if food.food_class in RISKY_RAW:
-        marinade, batches = limits()["reused-marinade"], limits()["used-brine"]
-        if audience == "commercial":
-            more = "Only by your own written plan: kept cold, for the same food, with its strength corrected each time."
-            return UseRule(
-                verdict="limited",
-                reasons=((f"{batches.printed} ({batches.section}).", batches.source), (more, _PRACTICE)),
-            )
-        return UseRule(
-            verdict="never",
-            reasons=(
-                ("Discard it after one batch: it has held raw food.", _PRACTICE),
-                (f"For what touches finished food: {marinade.printed}.", marinade.source),
-            ),
-        )
-    return UseRule(
-        verdict="with care",
-        reasons=(
-            (
-                "At most once more: kept cold, for the same food, with its salt corrected first. Discard it when it is "
-                "slimy, mouldy or smells wrong. Whey, juice and acid change a hydrometer's reading as salt does.",
-                _PRACTICE,
-            ),
-        ),
-    )
+        return UseRule(verdict="with care", reasons=((why, _PRACTICE),))
+    if audience == "commercial":
+        batches = limits()["used-brine"]
+        more = "Only by your own written plan: kept cold, for the same food, with its strength corrected each time."
+        reasons = (f"{batches.printed} ({batches.section}).", batches.source), (more, _PRACTICE)
+        return UseRule(verdict="limited", reasons=reasons)
+    marinade = limits()["reused-marinade"]
+    first = "Discard it after one batch: it has held raw food."
+    reasons = (first, _PRACTICE), (f"For what touches finished food: {marinade.printed}.", marinade.source)
+    return UseRule(verdict="never", reasons=reasons)
 
 
 def _additions(

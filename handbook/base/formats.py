@@ -41,11 +41,9 @@ def mass_parts(kg: float) -> tuple[str, str]:
 def format_volume(m3: float) -> str:
     """Millilitres below 1 L, litres above."""
     litres = m3 * 1000
-    return (
-        f"{format_number(litres * 1000, 0)} mL"
-        if litres < 0.9995
-        else f"{format_number(litres, 2 if litres < 10 else 1)} L"
-    )
+    if litres < 0.9995:
+        return f"{format_number(litres * 1000, 0)} mL"
+    return f"{format_number(litres, 2 if litres < 10 else 1)} L"
 
 
 def format_percent(fraction: float, digits: int = 1) -> str:
@@ -55,13 +53,13 @@ def format_percent(fraction: float, digits: int = 1) -> str:
 
 def format_percent_range(value: Range, digits: int = 1) -> str:
     """``2.3 % (1.9–2.8)``, or one figure where both ends print the same."""
-    low, typical, high = (format_number(end * 100, digits) for end in (value.low, value.typical, value.high))
+    low, typical, high = (format_number(end * 100, digits) for end in value.ends)
     return f"{typical} %" if low == high else f"{typical} % ({low}–{high})"
 
 
 def format_number_range(value: Range, digits: int) -> str:
     """``0.97 (0.95–0.98)``, or one figure where both ends print the same."""
-    low, typical, high = (format_number(end, digits) for end in (value.low, value.typical, value.high))
+    low, typical, high = (format_number(end, digits) for end in value.ends)
     return typical if low == high else f"{typical} ({low}–{high})"
 
 

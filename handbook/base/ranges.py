@@ -49,6 +49,11 @@ class Range(_Ends, frozen=True):
         return cls(quantity.low, quantity.middle, quantity.high)
 
     @property
+    def ends(self) -> tuple[float, float, float]:
+        """Low end, typical value and high end."""
+        return self.low, self.typical, self.high
+
+    @property
     def is_wide(self) -> bool:
         """Whether the ends differ."""
         return self.high > self.low

@@ -86,7 +86,7 @@ class Key(Struct, frozen=True):
     is_filled_later: bool = False
 
 
-def record_of(build: type[Any], /, **forms: Form) -> Record:
+def record_of(build: type[Any], kind: Callable[..., Record] = Record, /, **forms: Form) -> Record:
     """The form of a record whose fields are annotated with a ``Key``.
 
     A field without a default is required; fields without a ``Key`` are not written in YAML. A field ``line`` receives
@@ -95,6 +95,7 @@ def record_of(build: type[Any], /, **forms: Form) -> Record:
     Parameters
     ----------
     build : the record; its keys keep the order of its fields
+    kind : makes the form from its fields and ``build``, where it reads more than a plain table
     forms : the forms of the fields whose ``Key`` has none, by the field's name
 
     Raises
@@ -145,7 +146,7 @@ def record_of(build: type[Any], /, **forms: Form) -> Record:
         located = {"line": line} if "line" in hints else {}
         return build(**{names[key]: value for key, value in values.items()}, **located)
 
-    return Record(fields=keys, build=built)
+    return kind(fields=keys, build=built)
 
 
 def free_texts(record: Any) -> set[str]:

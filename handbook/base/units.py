@@ -7,6 +7,7 @@ as 15 kg, ``F`` as farad and ``1 h 30 min`` as hour times minute.
 from __future__ import annotations
 
 import re
+import unicodedata
 from functools import lru_cache
 
 from msgspec import Struct
@@ -16,49 +17,23 @@ from handbook.base.errors import UnitError
 
 MEASURES = ("us", "metric", "imperial")
 _SI = {"mass": "kg", "volume": "m**3", "length": "m", "time": "s", "temperature": "kelvin", "fraction": ""}
-#: Unit as written -> (dimension, name in the registry).
-_UNITS: dict[str, tuple[str, str]] = {
-    "kg": ("mass", "kilogram"),
-    "g": ("mass", "gram"),
-    "mg": ("mass", "milligram"),
-    "lb": ("mass", "pound"),
-    "oz": ("mass", "ounce"),
-    "l": ("volume", "liter"),
-    "L": ("volume", "liter"),
-    "dl": ("volume", "deciliter"),
-    "dL": ("volume", "deciliter"),
-    "ml": ("volume", "milliliter"),
-    "mL": ("volume", "milliliter"),
-    "m": ("length", "meter"),
-    "cm": ("length", "centimeter"),
-    "mm": ("length", "millimeter"),
-    "in": ("length", "inch"),
-    "inch": ("length", "inch"),
-    "s": ("time", "second"),
-    "min": ("time", "minute"),
-    "h": ("time", "hour"),
-    "hour": ("time", "hour"),
-    "hours": ("time", "hour"),
-    "day": ("time", "day"),
-    "days": ("time", "day"),
-    "d": ("time", "day"),
-    "week": ("time", "week"),
-    "weeks": ("time", "week"),
-    "month": ("time", "month"),
-    "months": ("time", "month"),
-    "°C": ("temperature", "degC"),
-    "°F": ("temperature", "degF"),
-    "degC": ("temperature", "degC"),
-    "degF": ("temperature", "degF"),
-    "℃": ("temperature", "degC"),
-    "℉": ("temperature", "degF"),
-    "%": ("fraction", "percent"),
-    "ppm": ("fraction", "ppm"),
+#: Unit as written, which pint reads by itself -> its dimension.
+_UNITS = {
+    unit: dimension
+    for dimension, units in {
+        "mass": "kg g mg lb oz",
+        "volume": "l L dl dL ml mL",
+        "length": "m cm mm in inch",
+        "time": "s min h hour hours day days d week weeks month months",
+        "temperature": "°C °F degC degF",
+        "fraction": "% ppm",
+    }.items()
+    for unit in units.split()
 }
 #: Cooks' spelling of a unit -> the unit above, where the meaning is certain. In a kitchen C and F are not coulomb and
 #: farad.
 _SPELLINGS = {
-    "C": "°C", "F": "°F", "ºC": "°C", "ºF": "°F", "deg C": "°C", "deg F": "°F", "degrees C": "°C", "degrees F": "°F",
+    "C": "°C", "F": "°F", "ºC": "°C", "ºF": "°F", "℃": "°C", "℉": "°F", "deg C": "°C", "deg F": "°F", "degrees C": "°C", "degrees F": "°F",
     "celsius": "°C", "fahrenheit": "°F", "degrees celsius": "°C", "degrees fahrenheit": "°F",
     "kgs": "kg", "kilo": "kg", "kilos": "kg", "kilogram": "kg", "kilograms": "kg",
     "gram": "g", "grams": "g", "gm": "g", "gms": "g", "gr": "g", "milligram": "mg", "milligrams": "mg",
@@ -85,23 +60,13 @@ _ASKED_TEMPERATURES = {
     each: 'the temperature of that room, such as "18-22 °C" or "64-72 °F"'
     for each in ("room", "room temperature", "room temp", "ambient", "shelf")
 }
+#: Kitchen measure as written -> its name in the registry, without its country.
 _KITCHEN = {
-    "tsp": "teaspoon",
-    "teaspoon": "teaspoon",
-    "teaspoons": "teaspoon",
-    "tbsp": "tablespoon",
-    "tablespoon": "tablespoon",
-    "tablespoons": "tablespoon",
-    "cup": "cup",
-    "cups": "cup",
-    "fl oz": "fluid_ounce",
-    "pint": "pint",
-    "pints": "pint",
-    "quart": "quart",
-    "quarts": "quart",
-    "gallon": "gallon",
-    "gallons": "gallon",
-}
+    "tsp": "teaspoon", "teaspoon": "teaspoon", "teaspoons": "teaspoon",
+    "tbsp": "tablespoon", "tablespoon": "tablespoon", "tablespoons": "tablespoon",
+    "cup": "cup", "cups": "cup", "fl oz": "fluid_ounce", "pint": "pint", "pints": "pint",
+    "quart": "quart", "quarts": "quart", "gallon": "gallon", "gallons": "gallon",
+}  # fmt: skip
 #: The kitchen measures that metric kitchens have.
 _METRIC = ("teaspoon", "tablespoon", "cup")
 _EXAMPLES = {
@@ -112,20 +77,7 @@ _EXAMPLES = {
     "temperature": '"77 °C" or "170 °F"',
     "fraction": '"2.5 %"',
 }
-_FRACTIONS = {
-    "½": "1/2",
-    "⅓": "1/3",
-    "⅔": "2/3",
-    "¼": "1/4",
-    "¾": "3/4",
-    "⅛": "1/8",
-    "⅜": "3/8",
-    "⅝": "5/8",
-    "⅞": "7/8",
-    "⅕": "1/5",
-    "⅙": "1/6",
-}
-_FRACTION = re.compile(f"[{''.join(_FRACTIONS)}]")
+_FRACTION = re.compile(r"(\d?)\s*([½⅓⅔¼¾⅛⅜⅝⅞⅕⅙])")
 _NUMBER = r"[-−]?(?:\d{1,9} +\d{1,4}/\d{1,4}|\d{1,4}/\d{1,4}|\d{1,9}(?:\.\d{1,9})?)"
 #: Hours and minutes, or pounds and ounces, written one after the other.
 _TWO_UNITS = re.compile(
@@ -141,15 +93,14 @@ class Quantity(Struct, frozen=True, kw_only=True):
     """One quantity or range: SI floats and the text it was read from.
 
     ``low`` and ``high`` are in kg, m3, m, s, K or a plain fraction, by ``dimension``. They are equal for a single
-    number. ``unit`` is the unit as written, ``text`` the whole text. ``is_estimated``: not written, but computed from
-    something else that is, such as a thickness from a mass.
+    number. ``text`` is empty where nobody wrote it. ``is_estimated``: computed from something else that is written, such
+    as a thickness from a mass.
     """
 
     low: float
     high: float
     dimension: str
-    unit: str
-    text: str
+    text: str = ""
     is_estimated: bool = False
 
     @property
@@ -191,7 +142,7 @@ def parse_quantity(text: str, *dimensions: str, measures: str = "us") -> Quantit
     dimension, name = _unit(unit, measures) or ("", "")
     if dimension not in dimensions:
         raise UnitError(text, allowed, _unit_suggestion(unit, dimensions, measures))
-    if "°" in unit or "deg" in unit or "℃" in unit or "℉" in unit:
+    if dimension == "temperature":
         low, high = (_kelvin(number, name) for number in _ends(match))
     else:
         low, high = (number * _factor(name, dimension) for number in _ends(match))
@@ -199,7 +150,7 @@ def parse_quantity(text: str, *dimensions: str, measures: str = "us") -> Quantit
         raise UnitError(text, "a range that rises, such as 12-24 h")
     if dimension == "temperature" and low < 0:
         raise UnitError(text, "a temperature above absolute zero")
-    return Quantity(low=low, high=high, dimension=dimension, unit=unit, text=" ".join(text.split()))
+    return Quantity(low=low, high=high, dimension=dimension, text=" ".join(text.split()))
 
 
 def celsius(temperature: float) -> float:
@@ -239,28 +190,27 @@ def _spelt(written: str) -> str:
 
 def _asked(text: str, dimensions: tuple[str, ...]) -> str:
     """The question to the cook for a word without a number, or nothing."""
-    word = text.casefold()
-    found = (_ASKED.get(word, "") if "time" in dimensions else "") or (
-        _ASKED_TEMPERATURES.get(word, "") if "temperature" in dimensions else ""
-    )
-    return found
+    asked = (_ASKED if "time" in dimensions else {}) | (_ASKED_TEMPERATURES if "temperature" in dimensions else {})
+    return asked.get(text.casefold(), "")
 
 
 def _of_two_units(match: re.Match[str], text: str, dimensions: tuple[str, ...], allowed: str) -> Quantity:
     """``1 h 30 min`` or ``2 lb 4 oz``: the sum, where the second unit is the next smaller of the first and below one of it."""
     large, small = _spelt(match["unit"]), _spelt(match["small"])
-    (dimension, of_large), (other, of_small) = _UNITS[large], _UNITS[small]
-    total = int(match["whole"]) * _factor(of_large, dimension)
-    part = int(match["part"]) * _factor(of_small, other)
-    if dimension != other or dimension not in dimensions or part >= _factor(of_large, dimension):
+    dimension, other = _UNITS[large], _UNITS[small]
+    total = int(match["whole"]) * _factor(large, dimension)
+    part = int(match["part"]) * _factor(small, other)
+    if dimension != other or dimension not in dimensions or part >= _factor(large, dimension):
         raise UnitError(text, allowed)
-    return Quantity(low=total + part, high=total + part, dimension=dimension, unit=large, text=" ".join(text.split()))
+    return Quantity(low=total + part, high=total + part, dimension=dimension, text=" ".join(text.split()))
 
 
 def _plain(text: str) -> str:
-    if _FRACTION.search(text):
-        for sign, written in _FRACTIONS.items():
-            text = re.sub(rf"(\d)\s*{sign}", rf"\1 {written}", text).replace(sign, written)
+    def written_out(found: re.Match[str]) -> str:
+        fraction = unicodedata.normalize("NFKC", found[2]).replace("\N{FRACTION SLASH}", "/")
+        return f"{found[1]} {fraction}" if found[1] else fraction
+
+    text = _FRACTION.sub(written_out, text)
     return " ".join(text.replace("−", "-").split())
 
 
@@ -285,7 +235,7 @@ def _unit(unit: str, measures: str) -> tuple[str, str] | None:
         name = f"{measures}_kitchen_{_KITCHEN[unit]}"
         is_defined = measures in MEASURES and (measures != "metric" or _KITCHEN[unit] in _METRIC)
         return ("volume", name) if is_defined else None
-    return _UNITS.get(unit)
+    return (_UNITS[unit], unit) if unit in _UNITS else None
 
 
 def _unit_suggestion(unit: str, dimensions: tuple[str, ...], measures: str) -> str:
@@ -295,7 +245,7 @@ def _unit_suggestion(unit: str, dimensions: tuple[str, ...], measures: str) -> s
 
 @lru_cache
 def _factor(name: str, dimension: str) -> float:
-    from handbook.base.unit_registry import registry  # a quarter of a small command's time
+    from handbook.base.unit_registry import registry  # pint takes a fifth of a small command's time
 
     return float(registry.Quantity(1.0, name).to(_SI[dimension]).magnitude)
 

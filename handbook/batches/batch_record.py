@@ -11,7 +11,7 @@ import re
 from typing import Annotated, Any
 
 from msgspec import Struct
-from msgspec.structs import asdict, replace
+from msgspec.structs import replace
 
 from handbook.base.dates import FIRST
 from handbook.base.errors import PageError
@@ -23,7 +23,7 @@ from handbook.days.day_forms import MomentForm
 from handbook.days.lot_numbers import is_lot_number, lot_day, lot_key, lot_slug
 from handbook.page.finished_food import PACKS
 from handbook.page.measure_forms import fraction_form, temperature_form, time_form
-from handbook.runs.measured_forms import ACTIVITY, AMOUNT, PART, PH, SALT, TIME_OR_ZERO, WARM, WEIGHT
+from handbook.runs.measured_forms import AMOUNT, AW, PART, PH, SALT, TIME_OR_ZERO, WARM, WEIGHT
 from handbook.runs.run_record import RunRecord, Tasting
 
 #: Limits of one file: lines of its plan, its ingredients and its entries.
@@ -118,7 +118,7 @@ class Entry(Struct, frozen=True, kw_only=True):
     weight: Annotated[Quantity | None, Key("all pieces together", WEIGHT)] = None
     salt: Annotated[Quantity | None, Key("salt of the food, measured", SALT)] = None
     ph: Annotated[float | None, Key("pH", PH)] = None
-    aw: Annotated[float | None, Key("water activity", ACTIVITY)] = None
+    aw: Annotated[float | None, Key("water activity", AW)] = None
     temperature: Annotated[Quantity | None, Key("of the surroundings", WARM)] = None
     chamber: Annotated[Quantity | None, Key("of smoker or oven", WARM)] = None
     core: Annotated[Quantity | None, Key("of the coldest core", WARM)] = None
@@ -212,12 +212,8 @@ def _check_head(record: BatchRecord, name: str, reading: Reading) -> None:
     seen: dict[tuple[str, str], int] = {}
     for number, each in enumerate(record.amounts, 1):
         if each.lot and seen.setdefault((each.item, lot_key(each.lot)), number) != number:
-            reading.fault(
-                each.line,
-                f"amounts.{number}.lot",
-                f"{each.lot} twice",
-                "each lot of an item once, with its whole amount",
-            )
+            allowed = "each lot of an item once, with its whole amount"
+            reading.fault(each.line, f"amounts.{number}.lot", f"{each.lot} twice", allowed)
 
 
 def _check_entries(record: BatchRecord, reading: Reading) -> None:
@@ -228,19 +224,14 @@ def _check_entries(record: BatchRecord, reading: Reading) -> None:
         f"a moment from the batch's beginning, {record.begun:%Y-%m-%d %H:%M}, to {MAX_DAYS} days after it; "
         "a line with the right time and `corrects` sets a wrong clock right"
     )
-    seen: dict[tuple[Any, ...], int] = {}
+    correctable = "the moment of another line of this batch; a recall or discard stands: take its line out of the file in a reviewed change"
+    seen: dict[Entry, int] = {}
     for number, each in enumerate(record.entries, 1):
         key = f"entries.{number}"
-        content = tuple(value for name, value in asdict(each).items() if name != "line")
-        if seen.setdefault(content, number) != number:
+        if seen.setdefault(replace(each, line=0), number) != number:
             reading.fault(each.line, key, "the same line twice", "each line once")
         if each.corrects and each.corrects not in moments:
-            reading.fault(
-                each.line,
-                f"{key}.corrects",
-                f"{each.corrects:%Y-%m-%d %H:%M}",
-                "the moment of another line of this batch; a recall or discard stands: take its line out of the file in a reviewed change",
-            )
+            reading.fault(each.line, f"{key}.corrects", f"{each.corrects:%Y-%m-%d %H:%M}", correctable)
         if id(each) not in valid:
             continue
         if not record.begun <= each.at <= last:

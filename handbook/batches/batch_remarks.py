@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import datetime
+from math import prod
 
 import numpy as np
 from msgspec import Struct
@@ -10,7 +11,7 @@ from msgspec import Struct
 from handbook.base.formats import format_mass, format_number, format_percent, format_temperature
 from handbook.base.units import kelvin
 from handbook.batches.batch_record import BatchRecord, Entry, PlanRow
-from handbook.batches.batch_state import predicted_band, step_begins
+from handbook.batches.batch_state import predicted_band, step_begins, weight_kept
 
 #: Tolerances of a reading before it gets a remark: fridges and cellars, smokers and ovens (common practice, no source);
 #: and the scale's for a predicted weight.
@@ -77,14 +78,11 @@ def _temperature(each: Entry, row: PlanRow) -> list[tuple[str, str]]:
     read = each.chamber or each.temperature
     if read is None or row.around is None:
         return []
-    spare = _COLD_ERROR if row.around.high < _WARM else _FIRE_ERROR
+    spare, check = _COLD_ERROR, "the fridge or cellar and the thermometer"
+    if row.around.high >= _WARM:
+        spare, check = _FIRE_ERROR, "the door, the vents and the thermometer"
     if row.around.low - spare <= read.low <= row.around.high + spare:
         return []
-    check = (
-        "the door, the vents and the thermometer"
-        if row.around.high >= _WARM
-        else "the fridge or cellar and the thermometer"
-    )
     words = f"step {row.step}: {read.text} read, the page asks for {row.around.text}"
     return [(words, f"check {check}; how warm the food itself is decides")]
 
@@ -111,16 +109,9 @@ def _time(record: BatchRecord, each: Entry, row: PlanRow) -> list[tuple[str, str
     spare = max(900.0, 0.02 * row.takes.high)
     if row.takes.low - spare <= took <= row.takes.high + spare:
         return []
-    is_long = took > row.takes.high
     words = f"step {row.step}: took {_hours(took)}, the page asks for {row.takes.text.replace(' min', '')} min"
-    return [
-        (
-            words,
-            "check the salt, the core or the warmth that this time stands for"
-            if is_long
-            else "check that nothing was cut short",
-        )
-    ]
+    long, short = "check the salt, the core or the warmth that this time stands for", "check that nothing was cut short"
+    return [(words, long if took > row.takes.high else short)]
 
 
 def _weight(record: BatchRecord, each: Entry) -> list[tuple[str, str]]:
@@ -131,26 +122,14 @@ def _weight(record: BatchRecord, each: Entry) -> list[tuple[str, str]]:
     for older in record.valid:
         if older.weight is not None and older.step is not None and older.state == "done" and older.step < each.step:
             before, since = older.weight.low, older.step
-    low = high = before
-    is_stated = False
-    for row in record.plan[since : each.step]:
-        for change, sign in ((row.gain, 1), (row.loss, -1)):
-            if change is not None:
-                is_stated = True
-                ends = sorted((1 + sign * change.low, 1 + sign * change.high))
-                low, high = low * ends[0], high * ends[1]
+    rows = record.plan[since : each.step]
+    low, high = (prod((weight_kept(row)[end] for row in rows), start=before) for end in (0, 1))
+    is_stated = any(row.gain or row.loss for row in rows)
     if not is_stated or low * (1 - _WEIGHING) <= each.weight.low <= high * (1 + _WEIGHING):
         return []
     words = f"step {each.step}: {format_mass(each.weight.low)} at its end, predicted {format_mass(low)} to {format_mass(high)}"
-    is_light = each.weight.low < low
-    return [
-        (
-            words,
-            "check its time, air and warmth"
-            if is_light
-            else "check the scale, drip, and that it has dried long enough",
-        )
-    ]
+    light, heavy = "check its time, air and warmth", "check the scale, drip, and that it has dried long enough"
+    return [(words, light if each.weight.low < low else heavy)]
 
 
 def _running(record: BatchRecord, moment: datetime) -> int | None:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from handbook.base.units import Quantity
+from handbook.base.units import parse_quantity
 from handbook.batches.batch_record import BatchRecord, Entry
 from handbook.batches.batch_state import ENDED, batch_state, step_begins
 from handbook.page.method import Method
@@ -49,18 +49,13 @@ def _reading(record: BatchRecord, step: int) -> StepReading | None:
     if done is not None:
         seconds = (done.at - step_begins(record, step)).total_seconds()
         if seconds > 0:
-            values["time"] = _minutes(seconds)
+            values["time"] = parse_quantity(f"{round(seconds / 60)} min", "time")
     return StepReading(step=step, line=own[0].line, **values) if values else None  # type: ignore[arg-type]
 
 
 def _highest_core(own: list[Entry]) -> dict[str, object]:
     read = max((each for each in own if each.core is not None), key=lambda each: each.core.low if each.core else 0.0)
     return {"core": read.core, "hold": read.hold}
-
-
-def _minutes(seconds: float) -> Quantity:
-    minutes = round(seconds / 60)
-    return Quantity(low=minutes * 60.0, high=minutes * 60.0, dimension="time", unit="min", text=f"{minutes} min")
 
 
 def _tasting(record: BatchRecord) -> Tasting | None:

@@ -178,12 +178,17 @@ def planned_loss(record: BatchRecord) -> list[tuple[float, float, float]]:
 
     Stated losses and gains multiply; the time is the planned end of the step.
     """
-    found, least, most = list[tuple[float, float, float]](), 1.0, 1.0
+    found, low, high = list[tuple[float, float, float]](), 1.0, 1.0
     for row in record.plan:
-        for change, sign in ((row.gain, 1), (row.loss, -1)):
-            if change is not None:
-                ends = sorted((1 + sign * change.low, 1 + sign * change.high))
-                least, most = least * ends[1], most * ends[0]
-        if row.loss is not None or row.gain is not None:
-            found.append(((row.end - record.begun).total_seconds(), 1 - least, 1 - most))
+        least, most = weight_kept(row)
+        low, high = low * least, high * most
+        if row.loss or row.gain:
+            found.append(((row.end - record.begun).total_seconds(), 1 - high, 1 - low))
     return found
+
+
+def weight_kept(row: PlanRow) -> tuple[float, float]:
+    """Least and most weight after a step / before it, by the page's stated gain and loss."""
+    gain = (row.gain.low, row.gain.high) if row.gain else (0.0, 0.0)
+    loss = (row.loss.low, row.loss.high) if row.loss else (0.0, 0.0)
+    return (1 + gain[0]) * (1 - loss[1]), (1 + gain[1]) * (1 - loss[0])

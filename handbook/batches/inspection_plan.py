@@ -134,18 +134,15 @@ def _leave_needed(report: Report) -> list[str]:
     method, words = report.method, _words()["specialised"]
     stages = {each.stage for each in method.steps}
     nitrite = any(each.made.total("nitrite") + each.made.total("nitrate") > 0 for each in report.saltings)
-    found = []
-    if "smoke" in stages:
-        found.append(words["smoked"])
-    if nitrite or method.front_matter.kind == "dry cure":
-        found.append(words["cured"])
-    if method.keeping is not None and method.keeping.pack in _NO_AIR:
-        found.append(words["pack"])
-    if any(part.ingredient.name.startswith("vinegar") for each in report.saltings for part in each.made.parts):
-        found.append(words["acid"])
-    if "ferment" in stages:
-        found.append(words["ferment"])
-    return found
+    parts = [part for each in report.saltings for part in each.made.parts]
+    needed = {
+        "smoked": "smoke" in stages,
+        "cured": nitrite or method.front_matter.kind == "dry cure",
+        "pack": method.keeping is not None and method.keeping.pack in _NO_AIR,
+        "acid": any(part.ingredient.name.startswith("vinegar") for part in parts),
+        "ferment": "ferment" in stages,
+    }
+    return [words[each] for each, is_needed in needed.items() if is_needed]
 
 
 def inspection_words() -> tuple[str, ...]:

@@ -7,6 +7,7 @@ from collections.abc import Callable, Iterable
 from typing import Annotated, Any
 
 from msgspec import Struct
+from msgspec.structs import replace
 
 from handbook.base.errors import PageError
 from handbook.base.forms import Choice, Reading, Words, read_yaml
@@ -103,16 +104,8 @@ def on_shelf(
 def still_to_buy(needed: Iterable[Needed], shelf: Iterable[OnShelf]) -> tuple[Needed, ...]:
     """The needed amounts beyond the stock. Of an item that was never counted all is bought."""
     have = {each.item: max(each.mass or 0.0, 0.0) for each in shelf}
-    found = []
-    for each in needed:
-        missing = each.mass - have.get(each.item, 0.0)
-        if missing > 1e-6:
-            found.append(
-                Needed(
-                    item=each.item, is_food=each.is_food, mass=missing, methods=each.methods, kg_per_m3=each.kg_per_m3
-                )
-            )
-    return tuple(found)
+    missing = (replace(each, mass=each.mass - have.get(each.item, 0.0)) for each in needed)
+    return tuple(each for each in missing if each.mass > 1e-6)
 
 
 def _change(each: StockLine) -> float:

@@ -24,27 +24,10 @@ FIRM = tuple(each for each in FOOD_CLASSES if each not in FLESH)
 
 #: Words in the names of organ meats. Tongue, heart and gizzard are muscle and count as meat (9 CFR 301.2, from memory).
 _MUSCLE_ORGANS = frozenset({"tongue", "heart", "gizzard"})
-_VISCERA = frozenset(
-    [
-        "liver",
-        "kidney",
-        "sweetbread",
-        "thymus",
-        "pancreas",
-        "tripe",
-        "stomach",
-        "maw",
-        "chitterling",
-        "intestine",
-        "spleen",
-        "lung",
-        "brain",
-        "offal",
-        "pluck",
-        "giblet",
-        "haggis",
-    ]
-)
+_VISCERA = frozenset({
+    "liver", "kidney", "sweetbread", "thymus", "pancreas", "tripe", "stomach", "maw", "chitterling", "intestine", "spleen",
+    "lung", "brain", "offal", "pluck", "giblet", "haggis",
+})  # fmt: skip
 #: Words in the names of plants that are poisonous raw, of wild plants that are confused with poisonous ones, and of
 #: sprouted seeds; common knowledge, no source, and not complete.
 _POISONOUS = (

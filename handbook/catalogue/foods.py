@@ -73,6 +73,11 @@ class Food(Struct, frozen=True, kw_only=True):
         """The food's own sodium counted as salt, as a fraction of green weight. An upper bound."""
         return self.sodium * SALT_PER_SODIUM
 
+    @property
+    def composition(self) -> Composition:
+        """Its parts, as the models of heat read them."""
+        return Composition(self.water, self.protein, self.fat, self.carbohydrate, self.ash)
+
 
 def load(extra_rows: Iterable[Row] = ()) -> tuple[Food, ...]:
     """All foods of the engine and of a house. ``extra_rows`` have the columns of the engine's table.

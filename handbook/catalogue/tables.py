@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from functools import lru_cache
 
 from msgspec import Struct
 
+from handbook.base.csv_rows import Row
 from handbook.catalogue import foods, ingredients
 from handbook.catalogue.foods import Food
 from handbook.catalogue.ingredients import Ingredient
@@ -27,6 +28,12 @@ class Tables(Struct, frozen=True, kw_only=True):
 @lru_cache
 def engine_tables() -> Tables:
     """The engine's own tables."""
+    return tables_with((), ())
+
+
+def tables_with(own_foods: Iterable[Row], own_ingredients: Iterable[Row]) -> Tables:
+    """The engine's tables with the rows of a house. Raises as the loading of its rows does."""
     return Tables(
-        foods={each.name: each for each in foods.load()}, ingredients={each.name: each for each in ingredients.load()}
+        foods={each.name: each for each in foods.load(own_foods)},
+        ingredients={each.name: each for each in ingredients.load(own_ingredients)},
     )

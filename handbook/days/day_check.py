@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import math
 from datetime import datetime, timedelta
-from itertools import pairwise
+from itertools import pairwise, permutations
 
 from handbook.days.day_plan import (
     COLD_KEPT,
@@ -30,6 +30,7 @@ from handbook.days.day_plan import (
 from handbook.page.clock import touches_night
 from handbook.page.container import fill
 from handbook.page.equipment import CHAMBERS, STORES
+from handbook.page.steps import Step
 
 _TOLERANCE = 1e-6
 #: Start, end and the amount in use between them.
@@ -184,11 +185,10 @@ def _units(plan: DayPlan, needs: dict[str, MethodNeeds], kitchen: DayKitchen) ->
         for name in each.units:
             used.setdefault(name, []).append(each)
     for name, steps in used.items():
-        for one in steps:
-            for two in steps:
-                same = (one.method, one.load) == (two.method, two.load)
-                if not same and one.start < two.end and two.start < one.end:
-                    faults.append(f"{name}: two loads at {_at(max(one.start, two.start))}")
+        for one, two in permutations(steps, 2):
+            same = (one.method, one.load) == (two.method, two.load)
+            if not same and one.start < two.end and two.start < one.end:
+                faults.append(f"{name}: two loads at {_at(max(one.start, two.start))}")
     return faults
 
 
@@ -220,18 +220,14 @@ def _unit(each: PlanStep, needs: MethodNeeds, kitchen: DayKitchen) -> list[str]:
 
 def _places(plan: DayPlan, needs: dict[str, MethodNeeds], kitchen: DayKitchen) -> list[str]:
     faults = []
-    for place in sorted({needs[each.method].steps[each.number - 1].step.place for each in plan.steps}):
+    for place in sorted({_stated(each, needs).place for each in plan.steps}):
         if place in CHAMBERS or place in STORES:
             continue
         found = kitchen.planning.at(place)
         if not found:
             faults += [] if place in UNCOUNTED else [f"{place}: the house has none"]
             continue
-        spans = [
-            (each.start, each.end, 1.0)
-            for each in plan.steps
-            if needs[each.method].steps[each.number - 1].step.place == place
-        ]
+        spans = [(each.start, each.end, 1.0) for each in plan.steps if _stated(each, needs).place == place]
         faults += _above(spans, float(found[0].count), f"{found[0].name}: more at once than there are")
     return faults
 
@@ -243,9 +239,8 @@ def _stores(plan: DayPlan, wish: DayWish, needs: dict[str, MethodNeeds], kitchen
     for place in STORES:
         spans: list[_Span] = []
         for each in plan.steps:
-            method = needs[each.method]
-            if method.steps[each.number - 1].step.place == place:
-                vessel = method.baths.get(each.number)
+            if _stated(each, needs).place == place:
+                vessel = needs[each.method].baths.get(each.number)
                 room = sum(boxes.get(name, 0.0) for name in each.units) if vessel else each.mass * per_kg
                 spans.append((each.start, each.end, room))
         if place == "fridge":
@@ -255,9 +250,8 @@ def _stores(plan: DayPlan, wish: DayWish, needs: dict[str, MethodNeeds], kitchen
         if spans and not found:
             faults.append(f"{place}: the house has none")
         elif spans:
-            faults += _above(
-                spans, found[0].room.low if found[0].room else 0.0, f"{found[0].name}: more food than it holds"
-            )
+            room = found[0].room.low if found[0].room else 0.0
+            faults += _above(spans, room, f"{found[0].name}: more food than it holds")
     return faults
 
 
@@ -324,7 +318,7 @@ def _company(plan: DayPlan, wish: DayWish, needs: dict[str, MethodNeeds]) -> lis
     """Faults of hot steps with nobody on shift in some slot, or only at night where that is not allowed."""
     faults = []
     for each in plan.steps:
-        step = needs[each.method].steps[each.number - 1].step
+        step = _stated(each, needs)
         warmest = max([one.high for one in (step.chamber, step.temperature) if one] or [0.0])
         if step.place not in HEATED_PLACES or warmest <= HOT:
             continue
@@ -337,6 +331,10 @@ def _company(plan: DayPlan, wish: DayWish, needs: dict[str, MethodNeeds]) -> lis
                 break
             at += timedelta(seconds=GRID)
     return faults
+
+
+def _stated(each: PlanStep, needs: dict[str, MethodNeeds]) -> Step:
+    return needs[each.method].steps[each.number - 1].step
 
 
 def _at(moment: datetime) -> str:

@@ -14,7 +14,7 @@ from msgspec.structs import replace
 
 from handbook.base.formats import format_mass
 from handbook.days.day_plan import GRID, DayKitchen, DayWish, MethodNeeds
-from handbook.days.day_solver import IMPOSSIBLE, SOLVED, Answer, RelaxationCost, RelaxedRule, solve
+from handbook.days.day_solver import IMPOSSIBLE, SOLVED, RelaxationCost, RelaxedRule, solve
 from handbook.days.day_tasks import ROOM_STEP, DayError, Problem, problem_of
 from handbook.page.clock import WEEKDAYS
 from handbook.page.equipment import CHAMBERS
@@ -48,7 +48,9 @@ def reasons(
         progress(_remedy(each, problem, needs))
         answer = solve(problem, (each,), WORK_LIMIT)
         if answer.status == SOLVED:
-            found.append(_reason(each, answer, problem, needs))
+            excess = answer.excess[0] if answer.excess else RelaxationCost(rule=each, amount=0)
+            short, mend = _words(excess, problem, needs)
+            found.append(Reason(short=short, mends=(mend,)))
     mends = _other_mends(wish, needs, kitchen, progress)
     if found:
         return (*found, *([Reason(short="", mends=tuple(mends))] if mends else []))
@@ -90,77 +92,38 @@ def _candidates(problem: Problem) -> list[RelaxedRule]:
     return [*found, RelaxedRule(kind="early")]
 
 
-def _reason(relaxed: RelaxedRule, answer: Answer, problem: Problem, needs: Needs) -> Reason:
-    excess = answer.excess[0] if answer.excess else RelaxationCost(rule=relaxed, amount=0)
-    short, mends = _WORDS[relaxed.kind](excess, problem, needs)
-    return Reason(short=short, mends=mends)
-
-
-def _chamber(excess: RelaxationCost, problem: Problem, needs: Needs) -> tuple[str, tuple[str, ...]]:
-    name = excess.rule.what
-    return (
-        f"The {name} is {span_words(excess.amount)} short{_day(excess, problem)}.",
-        (f"a second {name} {_when(excess, problem)}",),
-    )
-
-
-def _vessel(excess: RelaxationCost, problem: Problem, needs: Needs) -> tuple[str, tuple[str, ...]]:
-    return (
-        f"Vessels are short for {span_words(excess.amount)}{_day(excess, problem)}.",
-        (f"another vessel of the same size {_when(excess, problem)}",),
-    )
-
-
-def _hands(excess: RelaxationCost, problem: Problem, needs: Needs) -> tuple[str, tuple[str, ...]]:
-    if not excess.amount:
-        return (
-            "Nobody is in the kitchen while something is hot.",
-            ("one more person to watch smoker, oven or stove",),
-        )
-    return (
-        f"Hands are {span_words(excess.amount)} short{_day(excess, problem)}.",
-        (f"one helper {_when(excess, problem)}",),
-    )
-
-
-def _room(excess: RelaxationCost, problem: Problem, needs: Needs) -> tuple[str, tuple[str, ...]]:
-    litres = f"{excess.amount * ROOM_STEP * 1000:.0f} L"
-    place = excess.rule.what
-    return f"The {place} is {litres} too small.", (f"{litres} more room in a {place} as cold",)
-
-
-def _places(excess: RelaxationCost, problem: Problem, needs: Needs) -> tuple[str, tuple[str, ...]]:
-    name = problem.kitchen.planning.at(excess.rule.what)[0].name
-    return f"{excess.amount} more of this is wanted at once: {name}.", (f"{excess.amount} more: {name}",)
-
-
-def _late(excess: RelaxationCost, problem: Problem, needs: Needs) -> tuple[str, tuple[str, ...]]:
-    wished = problem.wish.wishes[int(excess.rule.what)]
-    at = problem.moment(problem.slot(wished.ready) + excess.amount)
+def _words(excess: RelaxationCost, problem: Problem, needs: Needs) -> tuple[str, str]:
+    """The shortage and its remedy."""
+    kind, what = excess.rule.kind, excess.rule.what
+    length, day, when = span_words(excess.amount), _day(excess, problem), _when(excess, problem)
+    match kind:
+        case "chamber":
+            return f"The {what} is {length} short{day}.", f"a second {what} {when}"
+        case "vessel":
+            return f"Vessels are short for {length}{day}.", f"another vessel of the same size {when}"
+        case "hands" if excess.amount:
+            return f"Hands are {length} short{day}.", f"one helper {when}"
+        case "hands":
+            return (
+                "Nobody is in the kitchen while something is hot.",
+                "one more person to watch smoker, oven or stove",
+            )
+        case "room":
+            litres = f"{excess.amount * ROOM_STEP * 1000:.0f} L"
+            return f"The {what} is {litres} too small.", f"{litres} more room in a {what} as cold"
+        case "places":
+            name = problem.kitchen.planning.at(what)[0].name
+            return f"{excess.amount} more of this is wanted at once: {name}.", f"{excess.amount} more: {name}"
+        case "early":
+            begin = _clock(problem.moment(problem.begin - excess.amount))
+            return f"The beginning is {length} too late.", f"a beginning at {begin}"
+    wished = problem.wish.wishes[int(what)]
     title = needs[wished.method].title
+    at = _clock(problem.moment(problem.slot(wished.ready) + excess.amount))
     return (
-        f"{title} cannot be ready by {_clock(wished.ready)}: it is {span_words(excess.amount)} short.",
-        (f"{title} wanted at {_clock(at)}",),
+        f"{title} cannot be ready by {_clock(wished.ready)}: it is {length} short.",
+        f"{title} wanted at {at}",
     )
-
-
-def _early(excess: RelaxationCost, problem: Problem, needs: Needs) -> tuple[str, tuple[str, ...]]:
-    at = problem.moment(problem.begin - excess.amount)
-    return (
-        f"The beginning is {span_words(excess.amount)} too late.",
-        (f"a beginning at {_clock(at)}",),
-    )
-
-
-_WORDS = {
-    "chamber": _chamber,
-    "vessel": _vessel,
-    "hands": _hands,
-    "room": _room,
-    "places": _places,
-    "late": _late,
-    "early": _early,
-}
 
 
 def _other_mends(wish: DayWish, needs: Needs, kitchen: DayKitchen, progress: Progress) -> list[str]:
@@ -195,10 +158,10 @@ def _together(problem: Problem, needs: Needs, progress: Progress) -> Reason:
     for several in (kitchen, _candidates(problem)):
         answer = solve(problem, tuple(several), 2 * WORK_LIMIT)
         if answer.status == SOLVED:
-            parts = [_WORDS[each.rule.kind](each, problem, needs) for each in answer.excess]
+            shorts, mends = zip(*(_words(each, problem, needs) for each in answer.excess), strict=True)
             return Reason(
-                short="Several things are short at once. " + " ".join(short for short, _ in parts),
-                mends=("all of these together: " + "; ".join(mend for _, mends in parts for mend in mends),),
+                short=" ".join(("Several things are short at once.", *shorts)),
+                mends=(f"all of these together: {'; '.join(mends)}",),
             )
     return Reason(short=_impossible(problem.wish, needs), mends=())
 

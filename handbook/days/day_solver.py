@@ -115,7 +115,8 @@ class _Model:
         for name, intervals in self.by_unit.items():
             if not name.startswith(SPARE):
                 self.model.add_no_overlap(intervals)
-        self._add_endings()
+        for each in problem.endings:
+            self._add_ending(each)
         self._add_places()
         self.hands = self._add_hands()
         self._add_company()
@@ -177,10 +178,6 @@ class _Model:
                 self.excesses.append((relaxed, used, [(start, end)]))
         return chosen
 
-    def _add_endings(self) -> None:
-        for each in self.problem.endings:
-            self._add_ending(each)
-
     def _add_ending(self, each: Ending) -> None:
         model, end = self.model, self.ends[each.task]
         wish = self.problem.tasks[each.task].wish
@@ -206,19 +203,16 @@ class _Model:
         for equipment in planning.equipment:
             if equipment.place in self.by_store:
                 room = equipment.room.low if equipment.room else 0.0
-                filled: list[tuple[Any, int]] = [
-                    (self.intervals[number], task.room)
-                    for number, task in enumerate(self.problem.tasks)
+                filled = [
+                    (taken, task.room)
+                    for taken, task in zip(self.intervals, self.problem.tasks, strict=True)
                     if task.place == equipment.place and task.room
                 ]
                 filled += self.by_store[equipment.place]
                 self._add_cumulative("room", equipment.place, filled, int(room / ROOM_STEP + 1e-6))
             elif equipment.place not in CHAMBERS:
-                placed = [
-                    (self.intervals[number], 1)
-                    for number, task in enumerate(self.problem.tasks)
-                    if task.place == equipment.place
-                ]
+                tasks = zip(self.intervals, self.problem.tasks, strict=True)
+                placed = [(taken, 1) for taken, task in tasks if task.place == equipment.place]
                 self._add_cumulative("places", equipment.place, placed, equipment.count)
         if not planning.at("fridge") and self.by_store["fridge"]:
             raise DayError("finished food keeps cold, and the house has no fridge (planning.equipment)")
@@ -280,14 +274,12 @@ class _Model:
         ]
 
     def _nights(self) -> list[Any]:
-        wish = self.problem.wish
         start, end = self.problem.moment(self.first), self.problem.moment(self.last) + timedelta(days=1)
-        parts = awake_parts(wish, start, end)
-        return self._absences(parts)
+        return self._absences(awake_parts(self.problem.wish, start, end))
 
     def _add_company(self) -> None:
         """Keep hot tasks out of the time in which the kitchen is empty."""
-        hot = [self.intervals[number] for number, task in enumerate(self.problem.tasks) if task.is_hot]
+        hot = [taken for taken, task in zip(self.intervals, self.problem.tasks, strict=True) if task.is_hot]
         if not hot:
             return
         if self._may("hands"):
@@ -300,9 +292,9 @@ class _Model:
 
     def _add_early(self, rule: RelaxedRule) -> None:
         earlier = self.model.new_int_var(0, EARLIEST, "earlier")
-        for number, task in enumerate(self.problem.tasks):
+        for start, task in zip(self.starts, self.problem.tasks, strict=True):
             if task.after is None:
-                self.model.add(self.starts[number] >= self.problem.begin - earlier)
+                self.model.add(start >= self.problem.begin - earlier)
         self.costs.append(earlier)
         self.excesses.append((rule, earlier, []))
 

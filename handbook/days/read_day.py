@@ -8,24 +8,22 @@ from typing import Annotated
 from msgspec import Struct
 from msgspec.structs import replace
 
-from handbook.base.errors import PageError
-from handbook.base.forms import Choice, Date, Measure, Name, Reading, Words, YesNo, read_yaml
+from handbook.base.errors import FaultsError
+from handbook.base.forms import Choice, Date, Name, Reading, Words, YesNo, read_yaml
 from handbook.base.records import Key, Record, record_of, rows_of
 from handbook.base.units import Quantity
 from handbook.days.day_forms import DayHoursForm, MomentForm
 from handbook.days.day_plan import DayPlan, DayWish, Hand, PlanStep, Wish, dated_shift, usual_shifts
 from handbook.page.clock import NIGHT
 from handbook.page.equipment import Planning
+from handbook.page.measure_forms import measure
 
 MAX_DAYS = 90  # between the beginning and the last wish
 
 
 class _Wished(Struct, frozen=True, kw_only=True):
     method: Annotated[str, Key("name of the page, without .md")]
-    batch: Annotated[
-        Quantity,
-        Key("green weight", Measure(dimensions=("mass",), low=0, high=5000, limits='a mass above 0, such as "6 kg"')),
-    ]
+    batch: Annotated[Quantity, Key("green weight", measure("mass", 0, 5000, 'a mass above 0, such as "6 kg"'))]
     ready: Annotated[datetime | None, Key("when this one is wanted, if not with the rest", MomentForm())] = None
     line: int
 
@@ -59,21 +57,18 @@ def wish_form(methods: tuple[str, ...], people: tuple[str, ...]) -> Record:
     )
 
 
-def read_wish(
-    text: str, file: str, name: str, methods: tuple[str, ...], planning: Planning | None
-) -> tuple[DayWish | None, list[PageError]]:
-    """Read a wish file: the wish, or None and every fault with its line."""
+def read_wish(text: str, file: str, name: str, methods: tuple[str, ...], planning: Planning | None) -> DayWish:
+    """Read a wish file. Raises FaultsError with every fault and its line."""
     reading = Reading(file=file)
     if planning is None:
         reading.fault(1, "planning", "nothing", "a house file with planning: equipment, room_per_kg, people")
-        return None, reading.faults
+        raise FaultsError(reading.faults)
     people = tuple(each.name for each in planning.people)
     found: _WishFile | None = read_yaml(wish_form(methods, people), text, reading, "day")
-    if found is None:
-        return None, reading.faults
-    _check(found, reading)
-    if reading.faults:
-        return None, reading.faults
+    if found is not None:
+        _check(found, reading)
+    if found is None or reading.faults:
+        raise FaultsError(reading.faults)
     wishes = tuple(
         Wish(method=each.method, batch=each.batch.low, ready=each.ready or found.ready, line=each.line)
         for each in found.methods
@@ -89,7 +84,7 @@ def read_wish(
         file=file,
     )
     shifts = tuple(dated_shift(each.who, each.day, each.hours) for each in found.shifts)
-    return replace(wish, shifts=shifts or usual_shifts(planning, wish.begin, wish.end)), []
+    return replace(wish, shifts=shifts or usual_shifts(planning, wish.begin, wish.end))
 
 
 def _check(found: _WishFile, reading: Reading) -> None:
@@ -113,15 +108,15 @@ class _KeptPlan(Struct, frozen=True, kw_only=True):
     steps: Annotated[tuple[PlanStep, ...], Key("the steps by the clock", rows_of(PlanStep, 2000))]
 
 
-def read_kept(text: str, file: str, wish: DayWish) -> tuple[DayPlan | None, str, list[PageError]]:
-    """Read a kept plan: the plan and the mark of what was judged, or None and every fault with its line."""
+def read_kept(text: str, file: str, wish: DayWish) -> tuple[DayPlan, str]:
+    """Read a kept plan: the plan and the mark of what was judged. Raises FaultsError with every fault and its line."""
     reading = Reading(file=file)
     found: _KeptPlan | None = read_yaml(record_of(_KeptPlan), text, reading, "plan")
     if found is None:
-        return None, "", reading.faults
+        raise FaultsError(reading.faults)
     batches = {each.method: each.batch for each in wish.wishes}
     steps = tuple(replace(each, mass=_unrounded(each.mass, batches.get(each.method, 0.0))) for each in found.steps)
-    return DayPlan(name=wish.name, steps=steps), found.judged, []
+    return DayPlan(name=wish.name, steps=steps), found.judged
 
 
 def kept_text(plan: DayPlan, judged: str) -> str:

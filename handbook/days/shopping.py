@@ -20,15 +20,12 @@ from handbook.report.mixtures import MixtureReport
 
 
 class Bought(Struct, frozen=True, kw_only=True):
-    """One item: kg needed, the methods that need it, packs and their size as written, kg bought, price or None.
+    """One item: its need, packs and their size as written, kg bought, price or None.
 
-    ``needed`` is the upper end of the weight of spoons and cups. ``packs`` is 0 for an item bought by weight.
+    ``packs`` is 0 for an item bought by weight.
     """
 
-    item: str
-    is_food: bool
-    needed: float
-    methods: tuple[str, ...]
+    need: Needed
     packs: int
     pack_text: str
     bought: float
@@ -44,11 +41,14 @@ class Shopping(Struct, frozen=True, kw_only=True):
     @property
     def unpriced(self) -> tuple[str, ...]:
         """Items without a price in the house file."""
-        return tuple(each.item for each in self.lines if each.price is None)
+        return tuple(each.need.item for each in self.lines if each.price is None)
 
 
 class Needed(Struct, frozen=True, kw_only=True):
-    """One item in kg, the methods that need it and, of an ingredient, kg per m3 (low, typical, high) where known."""
+    """One item in kg, the methods that need it and, of an ingredient, kg per m3 (low, typical, high) where known.
+
+    ``mass`` is the upper end of the weight of spoons and cups.
+    """
 
     item: str
     is_food: bool
@@ -65,7 +65,7 @@ def shopping(wishes: tuple[Wish, ...], reports: dict[str, Report], house: House)
 def shopping_of(items: Iterable[Needed], house: House) -> Shopping:
     """The shopping list of ``items`` in packs and at prices of ``house``, without computing any method."""
     lines = [_bought(each, house) for each in items]
-    lines.sort(key=lambda each: (not each.is_food, each.item.casefold()))
+    lines.sort(key=lambda each: (not each.need.is_food, each.need.item.casefold()))
     return Shopping(lines=tuple(lines), total=sum(each.price for each in lines if each.price is not None))
 
 
@@ -122,10 +122,7 @@ def _bought(need: Needed, house: House) -> Bought:
         step = (house.fine_scale_step if mass < house.fine_scale_limit.low else house.scale_step).low
         bought = rounded if rounded >= mass - 1e-9 else rounded + step
     return Bought(
-        item=need.item,
-        is_food=need.is_food,
-        needed=mass,
-        methods=need.methods,
+        need=need,
         packs=packs,
         pack_text=text,
         bought=bought,

@@ -26,15 +26,9 @@ NO_FILE = "no file", "files and folders only"
 RESERVED = ("assets", "schemas", "templates", "404.md")
 #: Files that every build writes at the top of the site, beside its pages.
 SITE_FILES = (
-    "404.html",
-    "build.json",
-    "feed.xml",
-    "figures.json",
-    "manifest.webmanifest",
-    "service-worker.js",
-    "sitemap.xml",
+    "404.html", "build.json", "feed.xml", "figures.json", "manifest.webmanifest", "service-worker.js", "sitemap.xml",
     "sitemap.xml.gz",
-)
+)  # fmt: skip
 # Names that Windows reserves, whatever their ending.
 _DEVICE = re.compile(r"(?:con|prn|aux|nul|com[0-9¹²³]|lpt[0-9¹²³])(?:\.|$)", re.I)
 # "#" and "%" have a special meaning in an address.
@@ -57,7 +51,7 @@ def name_faults(folder: str, paths: Collection[str], generated: Collection[str])
     spelt: dict[str, str] = {_key(path): path for path in generated}
     written = {_key(path): path for path in written_paths([*paths, *generated])}
     for path in sorted(paths):
-        fault = _fault(path) or _clash(path, spelt) or _written_clash(path, written)
+        fault = _fault(path) or _clash(path, spelt, written)
         if fault:
             faults.append(PageError(f"{folder}/{path}", 1, "file", *fault))
     return faults
@@ -103,25 +97,19 @@ def _fault(path: str) -> tuple[str, str] | None:
     return None
 
 
-def _clash(path: str, spelt: dict[str, str]) -> tuple[str, str] | None:
+def _clash(path: str, spelt: dict[str, str], written: dict[str, str]) -> tuple[str, str] | None:
+    """A file or folder whose name differs only in capitals from another, or whose name the build needs for its own file."""
     # Folders count too: on other systems, Fish/a.md and fish/b.md are in one folder.
     parts = path.split("/")
-    for count in range(1, len(parts) + 1):
-        here = "/".join(parts[:count])
+    places = ["/".join(parts[:count]) for count in range(1, len(parts) + 1)]
+    for here in places:
         other = spelt.setdefault(_key(here), here)
         if other != here:
             return here, f"a name that differs from {other} by more than capitals and accents' encoding"
-    return None
-
-
-def _written_clash(path: str, written: dict[str, str]) -> tuple[str, str] | None:
-    """A file or folder whose name the build needs for its own file."""
-    parts = path.split("/")
-    for count in range(1, len(parts) + 1):
-        here = "/".join(parts[:count])
+    for here in places:
         if _key(here) in written:
             return here, f"another name: the generator writes {written[_key(here)]}"
-        if count < len(parts) and here.casefold().endswith(".md"):
+        if here != path and here.casefold().endswith(".md"):
             return here, "a folder that is not named like a page"
     return None
 

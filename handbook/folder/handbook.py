@@ -122,7 +122,11 @@ class Handbook(Struct, frozen=True, kw_only=True, dict=True):
         if faults:
             faults += day_file_faults(self.source, self.methods, self.house)
         else:
-            faults += [fault for path in self.days for fault in self._day_faults(path)]
+            for path in self.days:
+                try:
+                    self.day(path)
+                except FaultsError as error:
+                    faults += error.faults
         return FaultsError(faults).faults
 
     def _refused(self, path: str) -> list[PageError]:
@@ -139,13 +143,6 @@ class Handbook(Struct, frozen=True, kw_only=True, dict=True):
             )
 
         return [fault for fault in self.source.faults if concerns(fault.file)]
-
-    def _day_faults(self, path: str) -> list[PageError]:
-        try:
-            self.day(path)
-        except FaultsError as error:
-            return error.faults
-        return []
 
     def _means_method(self, path: str) -> bool:
         if path in self._pages:

@@ -15,7 +15,7 @@ from handbook.base.sources import source
 from handbook.catalogue import foods, ingredients
 from handbook.catalogue.name_resolver import may_be_curing_salt
 from handbook.catalogue.own_columns import COLUMNS
-from handbook.catalogue.tables import Tables, engine_tables
+from handbook.catalogue.tables import Tables, engine_tables, tables_with
 from handbook.folder.house_names import name_fault, names_of, with_names
 
 #: The files of these tables in the methods folder.
@@ -39,23 +39,12 @@ def house_tables(folder_name: str, contents: Mapping[str, bytes]) -> tuple[Table
     def rows(name: str, fault_of: FaultOf) -> list[dict[str, str]]:
         return _rows(f"{folder_name}/{name}", contents[name], fault_of, faults) if name in contents else []
 
-    own_foods, own_ingredients = (
-        rows(name, partial(_fault, load))
-        for name, load in zip(OWN_TABLES, (foods.load, ingredients.load), strict=False)
-    )
-    tables = engine_tables()
-    if own_foods or own_ingredients:
-        tables = Tables(
-            foods={each.name: each for each in foods.load(own_foods)},
-            ingredients={each.name: each for each in ingredients.load(own_ingredients)},
-        )
+    own_foods = rows("foods.csv", partial(_fault, foods.load))
+    own_ingredients = rows("ingredients.csv", partial(_fault, ingredients.load))
+    tables = tables_with(own_foods, own_ingredients) if own_foods or own_ingredients else engine_tables()
     # A name for a faulty row of another table would only be a second fault.
-    names = [] if faults else _name_rows(rows, tables)
+    names = [] if faults else rows("other_names.csv", lambda row, _: _cells_fault(row) or name_fault(row, tables))
     return (with_names(tables, names) if names else tables), faults
-
-
-def _name_rows(rows: Callable[[str, FaultOf], list[dict[str, str]]], tables: Tables) -> list[dict[str, str]]:
-    return rows("other_names.csv", lambda row, _: _cells_fault(row) or name_fault(row, tables))
 
 
 def _rows(file: str, data: bytes, fault_of: FaultOf, faults: list[PageError]) -> list[dict[str, str]]:

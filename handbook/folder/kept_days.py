@@ -65,10 +65,7 @@ def read_wish_file(source: FilesRead, path: str, methods: tuple[str, ...], house
     text, fault = decode_page(source.contents[path], source.file(path))
     if fault:
         raise FaultsError([fault])
-    wish, faults = read_wish(text, source.file(path), _name(path), methods, house.planning)
-    if wish is None or faults:
-        raise FaultsError(faults)
-    return wish
+    return read_wish(text, source.file(path), _name(path), methods, house.planning)
 
 
 def read_kept_file(source: FilesRead, path: str, wish: DayWish) -> tuple[DayPlan, str] | None:
@@ -79,10 +76,7 @@ def read_kept_file(source: FilesRead, path: str, wish: DayWish) -> tuple[DayPlan
     text, fault = decode_page(source.contents[kept], source.file(kept))
     if fault:
         raise FaultsError([fault])
-    plan, mark, faults = read_kept(text, source.file(kept), wish)
-    if plan is None or faults:
-        raise FaultsError(faults)
-    return plan, mark
+    return read_kept(text, source.file(kept), wish)
 
 
 def day_file_faults(source: FilesRead, methods: tuple[str, ...], house: House) -> list[PageError]:
@@ -104,26 +98,16 @@ def read_day(
     if kept is None:
         return Day(name=_name(path), wish=wish, reports=reports, plan=None, troubles=("no plan is kept yet",))
     plan, mark = kept
-    troubles = tuple(plan_troubles(plan, mark, wish, reports, house, tables))
-    return Day(name=_name(path), wish=wish, reports=reports, plan=None if troubles else plan, troubles=troubles)
+    troubles = check_day(plan, wish, {name: needs_of(report) for name, report in reports.items()}, kitchen_of(house))
+    # The safety rules judge it again only where its times, or the findings of its methods' pages, have changed.
+    if not troubles and mark != judged_mark(plan, reports):
+        troubles = judge_plan(plan, reports, house, tables)
+    kept_plan = None if troubles else plan
+    return Day(name=_name(path), wish=wish, reports=reports, plan=kept_plan, troubles=tuple(troubles))
 
 
 def _name(path: str) -> str:
     return path.removeprefix(f"{FOLDER}/").removesuffix(".yml")
-
-
-def plan_troubles(
-    plan: DayPlan, mark: str, wish: DayWish, reports: dict[str, Report], house: House, tables: Tables
-) -> list[str]:
-    """The reasons why a kept plan is no longer valid; empty where it keeps every rule.
-
-    The safety rules judge it again only where its times, or the findings of its methods' pages, have changed.
-    """
-    needs = {name: needs_of(report) for name, report in reports.items()}
-    faults = check_day(plan, wish, needs, kitchen_of(house))
-    if not faults and mark != judged_mark(plan, reports):
-        faults = judge_plan(plan, reports, house, tables)
-    return faults
 
 
 def kitchen_of(house: House) -> DayKitchen:

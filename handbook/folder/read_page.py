@@ -68,16 +68,14 @@ def read_page(source: PageSource, kitchen: Kitchen) -> Page:
     try:
         with deadline(seconds):
             page, method = _stated(source, kitchen)
-            if method is not None and page.method is None:
-                page = _computed_as_meant(page, method, source, kitchen)
-            elif method is not None:
+            if method is not None:
                 page = _computed(page, method, source, kitchen)
     except PageError as error:
-        page = _with_fault(page, error)
+        page = _with_faults(page, error)
     except Overtime:
-        page = _with_fault(page, overtime_fault(source.file, seconds))
+        page = _with_faults(page, overtime_fault(source.file, seconds))
     except Exception as error:  # one page must not stop the others; the build still fails
-        page = _with_fault(page, UnforeseenError.of(source.file, error))
+        page = _with_faults(page, UnforeseenError.of(source.file, error))
     return page
 
 
@@ -113,36 +111,29 @@ def _stated(source: PageSource, kitchen: Kitchen) -> tuple[Page, Method | None]:
     return Page(path=source.path, text=text, method=stated, faults=(*faults, *wrong)), method
 
 
-def _computed_as_meant(page: Page, method: Method, source: PageSource, kitchen: Kitchen) -> Page:
-    """The faulty page with further faults that models and rules find with replaced values.
-
-    In ``method`` faulty values are replaced as their fault lines suggest, so its figures are never shown.
-    """
-    _, wrong = read_runs(source.runs, method, kitchen.house.measures)
-    try:
-        report, _ = house_report(method, kitchen.house, kitchen.tables, ())
-    except PageError as error:
-        return replace(page, faults=(*page.faults, *wrong, error))
-    except Exception:  # a replaced value may be outside the models; the page still fails for its faults
-        return replace(page, faults=(*page.faults, *wrong))
-    return replace(page, faults=(*page.faults, *wrong, *stop_faults(method, report.findings)))
-
-
 def _computed(page: Page, method: Method, source: PageSource, kitchen: Kitchen) -> Page:
+    """The page with its report, and with the faults that its runs, models and rules find.
+
+    Of a faulty page only the faults: in ``method`` its faulty values are replaced as their fault lines suggest, so its
+    figures are never shown.
+    """
+    is_faulty = page.method is None
     runs, faults = read_runs(source.runs, method, kitchen.house.measures)
-    page = replace(page, faults=(*page.faults, *faults))
+    page = _with_faults(page, *faults)
     try:
-        report, kitchen_runs = house_report(method, kitchen.house, kitchen.tables, runs)
+        report, kitchen_runs = house_report(method, kitchen.house, kitchen.tables, () if is_faulty else runs)
     except PageError as error:
-        return _with_fault(page, error)
+        return _with_faults(page, error)
     except Exception as error:
-        return _with_fault(page, UnforeseenError.of(source.file, error))
-    stops = stop_faults(method, report.findings)
-    return replace(page, report=report, kitchen_runs=kitchen_runs, faults=(*page.faults, *stops))
+        if is_faulty:  # a replaced value may be outside the models; the page fails for its faults
+            return page
+        return _with_faults(page, UnforeseenError.of(source.file, error))
+    page = _with_faults(page, *stop_faults(method, report.findings))
+    return page if is_faulty else replace(page, report=report, kitchen_runs=kitchen_runs)
 
 
-def _with_fault(page: Page, fault: PageError) -> Page:
-    return replace(page, faults=(*page.faults, fault))
+def _with_faults(page: Page, *faults: PageError) -> Page:
+    return replace(page, faults=(*page.faults, *faults))
 
 
 def _head_faults(text: PageText, file: str) -> list[PageError]:

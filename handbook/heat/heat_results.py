@@ -157,31 +157,7 @@ class HeatResult(Struct, frozen=True, kw_only=True, dict=True):
     @property
     def yield_(self) -> Range:
         """Mass at the end / green weight."""
-        return self.range_of(self.samples.mass[:, -1])
-
-    def range_of(self, values: Floats) -> Range:
-        """Range of one value per sample.
-
-        P(x < low) = P(x > high) = 0.05
-
-        Parameters
-        ----------
-        values : array (s,), row 0 typical
-
-        Returns
-        -------
-        Range, in the unit of ``values``
-
-        Notes
-        -----
-        Source: [jcgm-101-2008]; see handbook/uncertainty/sampling.py. Valid for any number of samples.
-
-        Examples
-        --------
-        >>> HeatResult(time=np.zeros(1), samples=None, stages=()).range_of(np.array([2.0]))
-        Range(low=2.0, typical=2.0, high=2.0)
-        """
-        return range_of(values)
+        return range_of(self.samples.mass[:, -1])
 
     def reached(self, times: Floats) -> TimeReached:
         """Range of one time per sample.

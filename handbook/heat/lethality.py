@@ -19,6 +19,7 @@ from handbook.base.yaml_text import Table, Text, parse_yaml
 from handbook.catalogue.foods import FOOD_CLASSES
 from handbook.heat.heat_results import HeatResult
 from handbook.heat.temperature_curve import share_between
+from handbook.uncertainty.sampling import range_of
 
 
 class Organism(Struct, frozen=True, kw_only=True):
@@ -156,7 +157,7 @@ def lethality_range(result: HeatResult, organism: Organism) -> Range:
     >>> round(lethality_range(result, organisms()["listeria-fish"]).typical, 2)
     6.0
     """
-    return result.range_of(log10_reductions(result.clock, _without_rise(result), organism))
+    return range_of(log10_reductions(result.clock, _without_rise(result), organism))
 
 
 def _without_rise(result: HeatResult) -> Floats:

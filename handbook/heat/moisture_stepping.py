@@ -62,16 +62,9 @@ class MoistureStepper:
 
         Examples
         --------
-        >>> from handbook.base.ranges import Range
-        >>> from handbook.heat.heated_piece import HeatSpread, HeatStage
+        >>> from handbook.heat.heat_example import ALONE, BATH, FILLET
         >>> from handbook.heat.time_stepping import TimeStepper
-        >>> from handbook.catalogue.thermal_properties import Composition
-        >>> muscle = Composition(water=0.75, protein=0.2, fat=0.04, ash=0.01)
-        >>> fillet = HeatPiece(shape="slab", thickness=Range.exact(0.02), composition=muscle,
-        ...                    temperature=Range.exact(277.15), open_fraction=0.0)
-        >>> bath = HeatStage(name="bath", medium="water", duration=3600.0, temperature=Range.exact(343.15),
-        ...                  heat_transfer_coefficient=Range.exact(200.0))
-        >>> stepper = TimeStepper(fillet, [bath], HeatSpread(samples=0), 101325.0)
+        >>> stepper = TimeStepper(FILLET, [BATH], ALONE, 101325.0)
         >>> stepper.coat(Coating(times=(0.0,), mass_on_green_weight=0.004, water_mass_fraction=0.35, sugar_mass_fraction=0.6,
         ...                      temperature=298.15))
         >>> round(float(stepper.mass()[0]), 3)

@@ -61,14 +61,9 @@ def run_stage(stepper: TimeStepper, stage: HeatStage, record: Record) -> HeatSta
     --------
     An hour in warm water:
 
-    >>> from handbook.base.ranges import Range
-    >>> from handbook.catalogue.thermal_properties import Composition
-    >>> from handbook.heat.heated_piece import HeatPiece, HeatSpread
-    >>> muscle = Composition(water=0.75, protein=0.2, fat=0.04, ash=0.01)
-    >>> fillet = HeatPiece(shape="slab", thickness=Range.exact(0.02), composition=muscle, temperature=Range.exact(277.15))
-    >>> bath = HeatStage(name="bath", medium="water", duration=3600.0, temperature=Range.exact(333.15))
-    >>> stepper = TimeStepper(fillet, [bath], HeatSpread(samples=0), 101325.0)
-    >>> run_stage(stepper, bath, Record(stepper)).end
+    >>> from handbook.heat.heat_example import ALONE, BATH, FILLET
+    >>> stepper = TimeStepper(FILLET, [BATH], ALONE, 101325.0)
+    >>> run_stage(stepper, BATH, Record(stepper)).end
     3600.0
     """
     try:

@@ -83,16 +83,11 @@ class SurfaceStepper(MoistureStepper):
         --------
         Paper lets half of the vapour through:
 
-        >>> from handbook.base.ranges import Range
-        >>> from handbook.catalogue.thermal_properties import Composition
-        >>> from handbook.heat.heated_piece import HeatStage
+        >>> from handbook.heat.heat_example import ALONE, FILLET, OVEN
         >>> from handbook.heat.surroundings import surroundings
         >>> from handbook.heat.time_stepping import TimeStepper
-        >>> muscle = Composition(water=0.75, protein=0.2, fat=0.04, ash=0.01)
-        >>> fillet = HeatPiece(shape="slab", thickness=Range.exact(0.02), composition=muscle, temperature=Range.exact(277.15))
-        >>> oven = HeatStage(name="oven", medium="air", duration=3600.0, temperature=Range.exact(400.0), cover="paper")
-        >>> stepper = TimeStepper(fillet, [oven], HeatSpread(samples=0), 101325.0)
-        >>> stepper.enter(surroundings(oven, stepper.draws, 101325.0))
+        >>> stepper = TimeStepper(FILLET, [OVEN], ALONE, 101325.0)
+        >>> stepper.enter(surroundings(OVEN, stepper.draws, 101325.0))
         >>> stepper.open_fraction
         0.5
         """
@@ -117,15 +112,10 @@ class SurfaceStepper(MoistureStepper):
 
         Examples
         --------
-        >>> from handbook.base.ranges import Range
-        >>> from handbook.catalogue.thermal_properties import Composition
-        >>> from handbook.heat.heated_piece import HeatStage
+        >>> from handbook.heat.heat_example import ALONE, FROZEN, OVEN
         >>> from handbook.heat.surroundings import surroundings
         >>> from handbook.heat.time_stepping import TimeStepper
-        >>> muscle = Composition(water=0.75, protein=0.2, fat=0.04, ash=0.01)
-        >>> fillet = HeatPiece(shape="slab", thickness=Range.exact(0.02), composition=muscle, temperature=Range.exact(255.15))
-        >>> oven = HeatStage(name="oven", medium="air", duration=3600.0, temperature=Range.exact(400.0), cover="paper")
-        >>> stepper = TimeStepper(fillet, [oven], HeatSpread(samples=0), 101325.0)
+        >>> stepper = TimeStepper(FROZEN, [OVEN], ALONE, 101325.0)
         >>> float(stepper.state.core[0]) < 220.0, float(stepper.unfrozen(stepper.state.core)[0])
         (True, 272.15)
         """

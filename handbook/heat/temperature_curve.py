@@ -105,40 +105,6 @@ def fall_time(time: npt.ArrayLike, temperature: npt.ArrayLike, warm: float, cold
     >>> float(fall_time([0, 3600, 7200], [333.15, 313.15, 273.15], 330.15, 293.15)) / 3600
     1.35
     """
-    start, end = fall_moments(time, temperature, warm, cold)
-    never_warm = np.isnan(start)
-    return np.where(never_warm, 0.0, end - np.where(never_warm, 0.0, start))
-
-
-def fall_moments(time: npt.ArrayLike, temperature: npt.ArrayLike, warm: float, cold: float) -> tuple[Floats, Floats]:
-    """Times of the last fall below ``warm`` and of the first arrival at ``cold`` after it.
-
-    t = t_i + (T_i - T) / (T_i - T_(i+1)) (t_(i+1) - t_i)
-
-    Parameters
-    ----------
-    time : array (n,) [s]
-        Rising.
-    temperature : array (..., n) [K]
-    warm, cold : float [K]
-        warm > cold.
-
-    Returns
-    -------
-    array (...) [s], the fall below ``warm``; NaN where the curve never was above it
-    array (...) [s], the arrival at ``cold``; infinite where there is none
-
-    Notes
-    -----
-    Source: geometry of a polyline; no empirical constant.
-    Valid for any rising times; exact for straight lines between the points.
-
-    Examples
-    --------
-    >>> start, end = fall_moments([0, 3600, 7200], [333.15, 313.15, 273.15], 330.15, 293.15)
-    >>> round(float(start)), round(float(end))
-    (540, 5400)
-    """
     time, temperature = _arrays(time, temperature)
     count = time.size
     above = temperature > warm
@@ -148,7 +114,7 @@ def fall_moments(time: npt.ArrayLike, temperature: npt.ArrayLike, warm: float, c
     cold_enough = (temperature <= cold) & (np.arange(count) > last[..., None])
     first = cold_enough.argmax(-1)
     end = np.where(cold_enough.any(-1), _crossing(time, temperature, np.maximum(first - 1, 0), cold), np.inf)
-    return np.where(was_warm, start, np.nan), end
+    return np.where(was_warm, end - start, 0.0)
 
 
 def share_between(temperature: Floats, low: float, high: float) -> Floats:

@@ -120,15 +120,9 @@ class TimeStepper(SurfaceStepper):
         --------
         200 W/(m2 K) x 0.01 m / 0.5 W/(m K) is about 4:
 
-        >>> from handbook.base.ranges import Range
-        >>> from handbook.catalogue.thermal_properties import Composition
-        >>> muscle = Composition(water=0.75, protein=0.2, fat=0.04, ash=0.01)
-        >>> fillet = HeatPiece(shape="slab", thickness=Range.exact(0.02), composition=muscle,
-        ...                    temperature=Range.exact(277.15), open_fraction=0.0)
-        >>> bath = HeatStage(name="bath", medium="water", duration=3600.0, temperature=Range.exact(343.15),
-        ...                  heat_transfer_coefficient=Range.exact(200.0))
-        >>> stepper = TimeStepper(fillet, [bath], HeatSpread(samples=0), 101325.0)
-        >>> round(stepper.biot(bath))
+        >>> from handbook.heat.heat_example import ALONE, BATH, FILLET
+        >>> stepper = TimeStepper(FILLET, [BATH], ALONE, 101325.0)
+        >>> round(stepper.biot(BATH))
         4
         """
         coefficient = stage.coefficient.typical
@@ -176,14 +170,8 @@ class TimeStepper(SurfaceStepper):
 
         Examples
         --------
-        >>> from handbook.base.ranges import Range
-        >>> from handbook.catalogue.thermal_properties import Composition
-        >>> muscle = Composition(water=0.75, protein=0.2, fat=0.04, ash=0.01)
-        >>> fillet = HeatPiece(shape="slab", thickness=Range.exact(0.02), composition=muscle,
-        ...                    temperature=Range.exact(277.15), open_fraction=0.0)
-        >>> bath = HeatStage(name="bath", medium="water", duration=3600.0, temperature=Range.exact(343.15),
-        ...                  heat_transfer_coefficient=Range.exact(200.0))
-        >>> stepper = TimeStepper(fillet, [bath], HeatSpread(samples=0), 101325.0)
+        >>> from handbook.heat.heat_example import ALONE, BATH, FILLET
+        >>> stepper = TimeStepper(FILLET, [BATH], ALONE, 101325.0)
         >>> stepper.water().tolist()
         [0.75]
         """
@@ -205,14 +193,8 @@ class TimeStepper(SurfaceStepper):
 
         Examples
         --------
-        >>> from handbook.base.ranges import Range
-        >>> from handbook.catalogue.thermal_properties import Composition
-        >>> muscle = Composition(water=0.75, protein=0.2, fat=0.04, ash=0.01)
-        >>> fillet = HeatPiece(shape="slab", thickness=Range.exact(0.02), composition=muscle,
-        ...                    temperature=Range.exact(277.15), open_fraction=0.0)
-        >>> bath = HeatStage(name="bath", medium="water", duration=3600.0, temperature=Range.exact(343.15),
-        ...                  heat_transfer_coefficient=Range.exact(200.0))
-        >>> stepper = TimeStepper(fillet, [bath], HeatSpread(samples=0), 101325.0)
+        >>> from handbook.heat.heat_example import ALONE, BATH, FILLET
+        >>> stepper = TimeStepper(FILLET, [BATH], ALONE, 101325.0)
         >>> stepper.mass().tolist()
         [1.0]
         """
@@ -241,16 +223,10 @@ class TimeStepper(SurfaceStepper):
         --------
         After a minute in the bath the surface is warm and the core still cold:
 
+        >>> from handbook.heat.heat_example import ALONE, BATH, FILLET
         >>> from handbook.heat.surroundings import surroundings
-        >>> from handbook.base.ranges import Range
-        >>> from handbook.catalogue.thermal_properties import Composition
-        >>> muscle = Composition(water=0.75, protein=0.2, fat=0.04, ash=0.01)
-        >>> fillet = HeatPiece(shape="slab", thickness=Range.exact(0.02), composition=muscle,
-        ...                    temperature=Range.exact(277.15), open_fraction=0.0)
-        >>> bath = HeatStage(name="bath", medium="water", duration=3600.0, temperature=Range.exact(343.15),
-        ...                  heat_transfer_coefficient=Range.exact(200.0))
-        >>> stepper = TimeStepper(fillet, [bath], HeatSpread(samples=0), 101325.0)
-        >>> stepper.step(surroundings(bath, stepper.draws, 101325.0), 60.0, 60.0)
+        >>> stepper = TimeStepper(FILLET, [BATH], ALONE, 101325.0)
+        >>> stepper.step(surroundings(BATH, stepper.draws, 101325.0), 60.0, 60.0)
         >>> [round(float(each[0]) - 273.15) for each in (stepper.state.core, stepper.state.mean, stepper.state.surface)]
         [4, 10, 36]
         """
@@ -338,14 +314,8 @@ class TimeStepper(SurfaceStepper):
         --------
         Without any change there is no limit:
 
-        >>> from handbook.base.ranges import Range
-        >>> from handbook.catalogue.thermal_properties import Composition
-        >>> muscle = Composition(water=0.75, protein=0.2, fat=0.04, ash=0.01)
-        >>> fillet = HeatPiece(shape="slab", thickness=Range.exact(0.02), composition=muscle,
-        ...                    temperature=Range.exact(277.15), open_fraction=0.0)
-        >>> bath = HeatStage(name="bath", medium="water", duration=3600.0, temperature=Range.exact(343.15),
-        ...                  heat_transfer_coefficient=Range.exact(200.0))
-        >>> stepper = TimeStepper(fillet, [bath], HeatSpread(samples=0), 101325.0)
+        >>> from handbook.heat.heat_example import ALONE, BATH, FILLET
+        >>> stepper = TimeStepper(FILLET, [BATH], ALONE, 101325.0)
         >>> round(stepper.pace(stepper.state, None))
         1000000
         """

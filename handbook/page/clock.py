@@ -23,7 +23,7 @@ MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", 
 FARTHEST = 2 * 1440  # minutes in either direction within which another time is sought
 _DAY = 1440  # minutes
 ROUND_STEP = 15  # minutes: shifts by quarters of an hour are tried first
-_MOMENT = re.compile(r"(\d{4})-(\d{2})-(\d{2})[ T](\d{1,2}):(\d{2})")
+_MOMENT = re.compile(r"(\d{4}-\d{2}-\d{2})[ T](\d{1,2}:\d{2})")
 _TIMES = re.compile(r"(\d{1,2}):(\d{2})\s*(?:-|–|to)\s*(\d{1,2}):(\d{2})")
 
 
@@ -191,14 +191,11 @@ def parse_moment(text: str) -> datetime:
     """
     allowed = "a day and a time, such as 2026-11-21 18:00, in the years 1970 to 2099"
     match = _MOMENT.fullmatch(" ".join(text.split()))
-    if match is None:
-        raise UnitError(text, allowed)
-    year, month, day, hour, minute = (int(part) for part in match.groups())
     try:
-        moment = datetime(year, month, day, hour, minute)
+        moment = datetime.fromisoformat(f"{match[1]} {match[2]:0>5}") if match else None
     except ValueError:
-        raise UnitError(text, allowed) from None
-    if not FIRST <= moment.date() <= LAST:
+        moment = None
+    if moment is None or not FIRST <= moment.date() <= LAST:
         raise UnitError(text, allowed)
     return moment
 

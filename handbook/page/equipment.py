@@ -16,6 +16,7 @@ from handbook.base.records import Key, record_of, rows_of
 from handbook.base.units import Quantity, kelvin
 from handbook.base.yaml_text import Text
 from handbook.page.clock import WEEKDAYS, two_times
+from handbook.page.measure_forms import measure
 from handbook.page.steps import PLACES
 
 CHAMBERS = ("smoker", "oven")
@@ -57,26 +58,19 @@ class Equipment(Struct, frozen=True, kw_only=True):
         Quantity | None,
         Key(
             "smoker and oven: food that its racks take at once",
-            Measure(dimensions=("mass",), low=0, high=1000, limits='a mass above 0 and up to 1000 kg, such as "4 kg"'),
+            measure("mass", 0, 1000, 'a mass above 0 and up to 1000 kg, such as "4 kg"'),
         ),
     ] = None
     room: Annotated[
         Quantity | None,
-        Key(
-            "fridge and freezer: usable room",
-            Measure(dimensions=("volume",), low=0, high=100, limits='a volume above 0, such as "240 L"'),
-        ),
+        Key("fridge and freezer: usable room", measure("volume", 0, 100, 'a volume above 0, such as "240 L"')),
     ] = None
     reaches: Annotated[
         Quantity | None,
         Key(
             "smoker and oven: temperatures that it keeps",
-            Measure(
-                dimensions=("temperature",),
-                low=kelvin(-60),
-                high=kelvin(400),
-                limits='a range of temperatures, such as "40-120 °C"',
-                may_range=True,
+            measure(
+                "temperature", kelvin(-60), kelvin(400), 'a range of temperatures, such as "40-120 °C"', may_range=True
             ),
         ),
     ] = None
@@ -124,7 +118,7 @@ class Planning(Struct, frozen=True, kw_only=True):
         Quantity,
         Key(
             "room in a fridge that 1 kg of food on racks or in dishes takes",
-            Measure(dimensions=("volume",), low=0, high=0.1, limits='a volume above 0 and up to 100 L, such as "8 L"'),
+            measure("volume", 0, 0.1, 'a volume above 0 and up to 100 L, such as "8 L"'),
         ),
     ]
     people: Annotated[tuple[Person, ...], Key("who works here", rows_of(Person, 60))]

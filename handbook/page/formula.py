@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from functools import partial
 from typing import Annotated
 
 from msgspec import Struct
@@ -53,9 +54,9 @@ class Formula(Struct, frozen=True, kw_only=True):
 
 def formula_form(words: Vocabulary) -> ListOf:
     """The form of a ``formula`` block in a house with these names."""
-    form = record_of(FormulaPart, food=Name(kind="a food", names=lambda: words.foods))
-    line = WrittenLine(fields=form.fields, build=form.build, names=lambda: words.foods, item="food")
-    return ListOf(form=line, limit=30, may_be_single=False)
+    written = partial(WrittenLine, names=lambda: words.foods, item="food")
+    form = record_of(FormulaPart, written, food=Name(kind="a food", names=lambda: words.foods))
+    return ListOf(form=form, limit=30, may_be_single=False)
 
 
 def check_formula(parts: Sequence[FormulaPart], food: str, batch: Quantity, reading: Reading) -> None:

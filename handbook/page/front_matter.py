@@ -23,9 +23,7 @@ EATEN = ("as it is", "cooked by the eater")
 class EarlierName(Form, frozen=True, kw_only=True):
     """The name that a page had: its path in the folder without ``.md``, such as ``smoked-char`` or ``fish/char``."""
 
-    @property
-    def allowed(self) -> str:
-        return 'the name that the page had in this folder, such as "smoked-char" or "fish/char"'
+    allowed = 'the name that the page had in this folder, such as "smoked-char" or "fish/char"'
 
     def read_text(self, node: Text, key: str, reading: Reading) -> Any:
         name = node.value.removesuffix(".md")

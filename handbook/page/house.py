@@ -13,13 +13,14 @@ from msgspec import Struct
 from msgspec.structs import asdict, replace
 
 from handbook.base.errors import PageError
-from handbook.base.forms import Choice, Date, Form, ListOf, Measure, Name, Reading, Words, YesNo, read_yaml
+from handbook.base.forms import Choice, Date, Form, ListOf, Name, Reading, Words, YesNo, read_yaml
 from handbook.base.records import Key, Record, record_of, rows_of
 from handbook.base.units import MEASURES, Quantity, kelvin, parse_quantity
 from handbook.base.wording import ENGLISH
 from handbook.base.yaml_text import Text
 from handbook.catalogue.name_resolver import find_item
 from handbook.page.equipment import PLANNING_FORM, Pack, Planning, check_planning
+from handbook.page.measure_forms import measure
 from handbook.page.site_colours import COLOURS_FORM, Colours
 from handbook.page.vocabulary import Vocabulary
 
@@ -45,9 +46,7 @@ class PriceForm(Form, frozen=True):
 class Language(Form, frozen=True, kw_only=True):
     """A language that the Unicode locale data know, as a tag of BCP 47."""
 
-    @property
-    def allowed(self) -> str:
-        return 'a language tag of BCP 47 with known number and date forms, such as "en-GB", "fi" or "pt-BR"'
+    allowed = 'a language tag of BCP 47 with known number and date forms, such as "en-GB", "fi" or "pt-BR"'
 
     def read_text(self, node: Text, key: str, reading: Reading) -> Any:
         try:
@@ -57,11 +56,7 @@ class Language(Form, frozen=True, kw_only=True):
         return str(known).replace("_", "-") if known else self._fault(node, key, reading)
 
 
-def _one(dimension: str, low: float, high: float, limits: str) -> Measure:
-    return Measure(dimensions=(dimension,), low=low, high=high, limits=limits)
-
-
-_INNER = _one("length", 0, 3, 'an inner length above 0 and up to 3 m, such as "32 cm"')
+_INNER = measure("length", 0, 3, 'an inner length above 0 and up to 3 m, such as "32 cm"')
 
 
 class _Row(Struct, frozen=True, kw_only=True):
@@ -122,11 +117,11 @@ class SignedException(_Row, frozen=True, kw_only=True):
 
     def is_over(self, day: datetime.date) -> bool:
         """Whether the exception no longer holds on ``day``."""
-        return self.until is not None and self.until < day
+        return self.until < day
 
     def is_early(self, day: datetime.date) -> bool:
         """Whether the exception is dated later than ``day`` and does not hold yet."""
-        return self.on is not None and self.on > day
+        return self.on > day
 
 
 class House(Struct, frozen=True, kw_only=True):
@@ -136,42 +131,41 @@ class House(Struct, frozen=True, kw_only=True):
     measures: Annotated[str, Key("which cups and spoons", Choice(words=MEASURES))]
     degrees: Annotated[str, Key("which scale of temperature readers see first", Choice(words=("C", "F")))] = "C"
     scale_step: Annotated[
-        Quantity, Key("step of the kitchen scale", _one("mass", 0, 0.1, 'a mass up to 100 g, such as "1 g"'))
+        Quantity, Key("step of the kitchen scale", measure("mass", 0, 0.1, 'a mass up to 100 g, such as "1 g"'))
     ] = parse_quantity("1 g", "mass")
     fine_scale_step: Annotated[
-        Quantity, Key("step of the fine scale", _one("mass", 0, 0.1, 'a mass up to 100 g, such as "0.1 g"'))
+        Quantity, Key("step of the fine scale", measure("mass", 0, 0.1, 'a mass up to 100 g, such as "0.1 g"'))
     ] = parse_quantity("0.1 g", "mass")
     fine_scale_limit: Annotated[
         Quantity,
-        Key("amounts below this go on the fine scale", _one("mass", 0, 5, 'a mass up to 5 kg, such as "100 g"')),
+        Key("amounts below this go on the fine scale", measure("mass", 0, 5, 'a mass up to 5 kg, such as "100 g"')),
     ] = parse_quantity("20 g", "mass")
     household_tolerance: Annotated[
         Quantity,
         Key(
             "error of a cup or spoon above which it is flagged",
-            _one("fraction", 0, 0.5, 'a share up to 50 %, such as "5 %"'),
+            measure("fraction", 0, 0.5, 'a share up to 50 %, such as "5 %"'),
         ),
     ] = parse_quantity("5 %", "fraction")
     batches: Annotated[
         tuple[Quantity, ...],
-        Key("batches to show", ListOf(form=_one("mass", 0, 5000, 'a mass above 0, such as "2 kg"'), limit=12)),
+        Key("batches to show", ListOf(form=measure("mass", 0, 5000, 'a mass above 0, such as "2 kg"'), limit=12)),
     ]
     thicknesses: Annotated[
         tuple[Quantity, ...],
         Key(
             "thicknesses of the tables of times",
-            ListOf(form=_one("length", 0.0005, 1, 'a length of 0.5 mm to 1 m, such as "20 mm"'), limit=20),
+            ListOf(form=measure("length", 0.0005, 1, 'a length of 0.5 mm to 1 m, such as "20 mm"'), limit=20),
         ),
     ]
     thickness_spread: Annotated[
-        Quantity,
-        Key("how far hand-cut pieces vary", _one("fraction", 0, 0.5, 'a share up to 50 %, such as "10 %"')),
+        Quantity, Key("how far hand-cut pieces vary", measure("fraction", 0, 0.5, 'a share up to 50 %, such as "10 %"'))
     ] = parse_quantity("10 %", "fraction")
     fridge: Annotated[
         Quantity,
         Key(
             "the fridge's temperature",
-            _one("temperature", kelvin(-2), kelvin(10), 'a temperature, -2 to 10 °C, such as "3 °C"'),
+            measure("temperature", kelvin(-2), kelvin(10), 'a temperature, -2 to 10 °C, such as "3 °C"'),
         ),
     ]
     containers: Annotated[tuple[Container, ...], Key("the kitchen's vessels", rows_of(Container, 50))]

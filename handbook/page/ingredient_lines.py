@@ -31,18 +31,7 @@ def check_lines(mixtures: Iterable[Salting | Glaze], file: str, tables: Tables) 
             for line in mixture.ingredients
         )
         for number, line in enumerate(mixture.ingredients, 1):
-            allowed = _allowed(line, tables)
-            if isinstance(line.amount, ToTarget | Gauge) and (
-                block == "glaze" or not find_ingredient(line, tables).salt
-            ):
-                allowed = "an amount: only salt, and in a salting, can be to target or to a reading"
-            if isinstance(line.amount, CurePpm) and (
-                block == "glaze" or not getattr(find_ingredient(line, tables), line.amount.salt)
-            ):
-                allowed = f"ppm {line.amount.salt} only of a curing salt that holds it, and in a salting"
-            if _is_of_water(line) and not has_water:
-                allowed = "a share of food, or a line of water to take a share of"
-            if allowed:
+            if allowed := _allowed(line, block, has_water, tables):
                 key = f"{block}.ingredients.{number}.amount"
                 faults.append(PageError(file, line.line, key, line.amount.text, allowed))
     return faults
@@ -52,14 +41,23 @@ def _is_of_water(line: Line) -> bool:
     return isinstance(line.amount, Share) and line.amount.base == "water"
 
 
-def _allowed(line: Line, tables: Tables) -> str:
-    ingredient = find_ingredient(line, tables)
-    if isinstance(line.amount, PieceCount):
+def _allowed(line: Line, block: str, has_water: bool, tables: Tables) -> str:
+    """What is allowed in place of a faulty amount; "" where it has no fault."""
+    ingredient, amount = find_ingredient(line, tables), line.amount
+    if _is_of_water(line):
+        return "" if has_water else "a share of food, or a line of water to take a share of"
+    if isinstance(amount, ToTarget | Gauge):
+        is_salt = block == "salting" and ingredient.salt
+        return "" if is_salt else "an amount: only salt, and in a salting, can be to target or to a reading"
+    if isinstance(amount, CurePpm):
+        is_cure = block == "salting" and getattr(ingredient, amount.salt)
+        return "" if is_cure else f"ppm {amount.salt} only of a curing salt that holds it, and in a salting"
+    if isinstance(amount, PieceCount):
         return "" if ingredient.piece_mass else "a mass or a volume: no weight of a piece is known"
-    if not isinstance(line.amount, Packed):
+    if not isinstance(amount, Packed):
         return ""
     if line.item == "salt":
         return 'a mass, or a volume of a salt whose crystal type is named, such as "salt, fine sea"'
-    if line.item not in tables.ingredients and not line.amount.filling:
+    if line.item not in tables.ingredients and not amount.filling:
         return 'a volume with its filling, such as "1 cup, packed" or "1 cup, loose"'
     return "" if ingredient.kg_per_m3 else "a mass: no weight of a cup is known"

@@ -2,19 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from functools import lru_cache
 from typing import Annotated
 
 from msgspec import Struct
 
 from handbook.base.errors import PageError, RangeError
-from handbook.base.forms import ListOf, Measure, Reading
+from handbook.base.forms import ListOf, Reading
 from handbook.base.records import Key, Record, record_of
 from handbook.base.units import Quantity, kelvin
 from handbook.page.finished_food import KEEPING_FORM, MEASURED_FORM, Keeping, Measured, check_measured
 from handbook.page.formula import FormulaPart, check_formula, formula_form
 from handbook.page.front_matter import FrontMatter
+from handbook.page.measure_forms import measure
 from handbook.page.piece_size import PIECES_FORM
 from handbook.page.pieces import PieceShape, check_pieces
 from handbook.page.salting import MIXED, Glaze, Salting, check_mixtures, glaze_form, salting_form
@@ -28,9 +29,7 @@ SEVERAL = ("salting", "glaze")
 
 _BOIL = kelvin(105)  # K: a strong brine boils below this
 MOST_BATCH = 5000  # kg
-_BATCH = Measure(
-    dimensions=("mass",), low=0, high=MOST_BATCH, limits=f'a mass above 0 and up to {MOST_BATCH} kg, such as "2 kg"'
-)
+_BATCH = measure("mass", 0, MOST_BATCH, f'a mass above 0 and up to {MOST_BATCH} kg, such as "2 kg"')
 
 
 class Batches(Struct, frozen=True, kw_only=True):
@@ -134,40 +133,35 @@ def check_method(method: Method, reading: Reading) -> None:
 
 
 def _check_step(step: Step, key: str, names: Iterable[str], method: Method, reading: Reading) -> None:
-    _check_time(step, key, reading)
-    _check_box(step, key, reading)
+    def fault(field: str, read: str, allowed: str, suggestion: str = "") -> None:
+        reading.fault(step.line, f"{key}.{field}", read, allowed, suggestion)
+
+    _check_time(step, fault)
+    if step.box is not None and step.temperature is None:
+        fault("temperature", "nothing", "the temperature of what goes into the box")
     if step.use is not None and step.use not in names:
-        reading.fault(
-            step.line,
-            f"{key}.use",
-            step.use,
-            ", ".join(filter(None, names)) or "the name of a salting or glaze",
-            reading.suggestion(step.use, [name for name in names if name]),
-        )
+        known = [name for name in names if name]
+        allowed = ", ".join(known) or "the name of a salting or glaze"
+        fault("use", step.use, allowed, reading.suggestion(step.use, known))
     if step.stage == "salt" and not method.saltings:
-        reading.fault(step.line, f"{key}.stage", "salt", "a salting block on the page for a salt step")
-    if step.waits_for == LETHALITY and (step.chamber or step.temperature) is None:
-        reading.fault(step.line, f"{key}.until", LETHALITY, "a chamber or a temperature beside it")
-    if step.waits_for == CORE and (step.core is None or (step.chamber or step.temperature) is None):
-        reading.fault(step.line, f"{key}.until", CORE, "a core and a chamber temperature beside it")
+        fault("stage", "salt", "a salting block on the page for a salt step")
+    has_air = (step.chamber or step.temperature) is not None
+    if step.waits_for == LETHALITY and not has_air:
+        fault("until", LETHALITY, "a chamber or a temperature beside it")
+    if step.waits_for == CORE and (step.core is None or not has_air):
+        fault("until", CORE, "a core and a chamber temperature beside it")
     salting = method.salting(step.use)
     if step.waits_for == TARGET_SALT and (salting is None or salting.target_salt is None):
-        reading.fault(step.line, f"{key}.until", TARGET_SALT, "a target_salt in the salting it uses")
+        fault("until", TARGET_SALT, "a target_salt in the salting it uses")
 
 
-def _check_box(step: Step, key: str, reading: Reading) -> None:
-    """Record a fault for a box whose contents have no stated temperature."""
-    if step.box is not None and step.temperature is None:
-        reading.fault(step.line, f"{key}.temperature", "nothing", "the temperature of what goes into the box")
-
-
-def _check_time(step: Step, key: str, reading: Reading) -> None:
+def _check_time(step: Step, fault: Callable[[str, str, str], None]) -> None:
     """Record a fault for a step whose time is neither stated nor given by its end, or both stated and computed."""
-    if step.time is None and step.until is None:
-        reading.fault(step.line, f"{key}.time", "nothing", "a time, or what ends the step as until")
-    if step.time is not None and step.until is not None and not step.until.is_measured:
-        reading.fault(
-            step.line, f"{key}.time", "both", f"either time or until, not both: until {step.until.what} is computed"
-        )
-    if step.until is not None and step.until.is_measured and step.hands_on:
-        reading.fault(step.line, f"{key}.hands_on", "yes", f"a step without hands: it waits until {step.until.text}")
+    if step.until is None:
+        if step.time is None:
+            fault("time", "nothing", "a time, or what ends the step as until")
+    elif not step.until.is_measured:
+        if step.time is not None:
+            fault("time", "both", f"either time or until, not both: until {step.until.what} is computed")
+    elif step.hands_on:
+        fault("hands_on", "yes", f"a step without hands: it waits until {step.until.text}")

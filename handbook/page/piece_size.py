@@ -63,8 +63,7 @@ class PiecesForm(Record, frozen=True):
         return super().read(node, key, reading)
 
 
-_RECORD = record_of(PieceShape)
-PIECES_FORM = PiecesForm(fields=_RECORD.fields, build=_RECORD.build)
+PIECES_FORM = record_of(PieceShape, PiecesForm)
 
 
 class Solid(Struct, frozen=True, kw_only=True):
@@ -125,7 +124,7 @@ def _from_mass(pieces: PieceShape, mass: Quantity) -> Quantity:
     low, high = (_thickness(pieces, build, each) for each in (mass.low, mass.high))
     low, high = low / build.spread, high * build.spread
     text = f"{low * 1000:.0f}-{high * 1000:.0f} mm"
-    return Quantity(low=low, high=high, dimension="length", unit="mm", text=text, is_estimated=True)
+    return Quantity(low=low, high=high, dimension="length", text=text, is_estimated=True)
 
 
 def _thickness(pieces: PieceShape, build: Build, mass: float) -> float:

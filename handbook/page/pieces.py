@@ -6,10 +6,10 @@ from typing import Annotated
 
 from msgspec import Struct
 
-from handbook.base.forms import Choice, Measure, Reading, Words, YesNo
+from handbook.base.forms import Choice, Reading, Words, YesNo
 from handbook.base.records import Key, rows_of
 from handbook.base.units import Quantity, kelvin
-from handbook.page.measure_forms import temperature_form
+from handbook.page.measure_forms import measure, temperature_form
 
 SHAPES = ("slab", "block", "cylinder", "sphere", "oval", "joint", "roll", "loin", "tenderloin", "bird")
 #: The form of the food when the salting begins. Cut food is whole inside; tenderised food is pierced by blades or
@@ -21,10 +21,8 @@ CASINGS = ("none", "natural", "collagen", "fibrous", "plastic")
 FOOD_STATES = ("raw", "partly cooked", "cooked")
 
 LENGTHS = 'a length of 0.5 mm to 1 m, such as "20 mm" or "3/4 in"'
-_LENGTH = Measure(dimensions=("length",), low=0.0005, high=1.0, limits=LENGTHS, may_range=True)
-_MASS = Measure(
-    dimensions=("mass",), low=0, high=100, limits='a mass above 0 and up to 100 kg, such as "180 g"', may_range=True
-)
+_LENGTH = measure("length", 0.0005, 1.0, LENGTHS, may_range=True)
+_MASS = measure("mass", 0, 100, 'a mass above 0 and up to 100 kg, such as "180 g"', may_range=True)
 
 
 class StatedSize(Struct, frozen=True, kw_only=True):

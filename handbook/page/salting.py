@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from functools import partial
 from typing import Annotated, Any
 
 from msgspec import Struct
@@ -49,8 +50,7 @@ class Salting(Struct, frozen=True, kw_only=True):
     name: Annotated[str, Key("a name, when a page has several", Words(limit=40))] = ""
     ingredients: Annotated[tuple[IngredientLine, ...], Key("what goes in")]
     target_salt: Annotated[
-        Share | None,
-        Key("target salt at equilibrium", ShareForm(bases=("all", "food", "water phase"), high=0.26)),
+        Share | None, Key("target salt at equilibrium", ShareForm(bases=("all", "food", "water phase"), high=0.26))
     ] = None
     pump: Annotated[Quantity | None, Key("brine injected, of green weight", fraction_form(0.01, 0.6))] = None
     temperature: Annotated[
@@ -89,8 +89,7 @@ class Glaze(Struct, frozen=True, kw_only=True):
 def salting_form(words: Vocabulary) -> Record:
     """The form of a ``salting`` block in a house with these names."""
     container = Name(kind="a container", names=lambda: words.containers)
-    form = record_of(Salting, ingredients=ingredients_form(words), container=container)
-    return _SaltingForm(fields=form.fields, build=form.build)
+    return record_of(Salting, _SaltingForm, ingredients=ingredients_form(words), container=container)
 
 
 def glaze_form(words: Vocabulary) -> Record:
@@ -141,9 +140,8 @@ def ingredients_form(words: Vocabulary) -> ListOf:
         names=lambda: words.ingredients,
         adding="a new one is a row of the house's ingredients.csv: `handbook names --columns ingredients` writes its head",
     )
-    form = record_of(IngredientLine, item=item)
-    line = WrittenLine(fields=form.fields, build=form.build, names=lambda: words.ingredients)
-    return ListOf(form=line, limit=60, may_be_single=False)
+    written = partial(WrittenLine, names=lambda: words.ingredients)
+    return ListOf(form=record_of(IngredientLine, written, item=item), limit=60, may_be_single=False)
 
 
 def _check_salting(salting: Salting, reading: Reading) -> None:
@@ -154,9 +152,8 @@ def _check_salting(salting: Salting, reading: Reading) -> None:
     wants = [each for each in salting.ingredients if isinstance(each.amount, ToTarget | Gauge)]
     if len(wants) > 1:
         read = f"{wants[0].amount.text} and {wants[1].amount.text}"
-        reading.fault(
-            wants[1].line, "salting.ingredients.amount", read, "one ingredient to be worked out from the salt"
-        )
+        allowed = "one ingredient to be worked out from the salt"
+        reading.fault(wants[1].line, "salting.ingredients.amount", read, allowed)
     for each in wants:
         if isinstance(each.amount, Gauge) and salting.is_dry:
             allowed = f"a reading only of a brine, not in the kind {salting.kind}"
@@ -164,6 +161,5 @@ def _check_salting(salting: Salting, reading: Reading) -> None:
         if isinstance(each.amount, ToTarget) and salting.target_salt is None:
             reading.fault(each.line, "salting.target_salt", "nothing", 'a target, such as "1.8 % of all"')
     if salting.kind == "equilibrium" and salting.target_salt is None:
-        reading.fault(
-            salting.line, "salting.target_salt", "nothing", 'a target for an equilibrium brine, such as "1.8 % of all"'
-        )
+        allowed = 'a target for an equilibrium brine, such as "1.8 % of all"'
+        reading.fault(salting.line, "salting.target_salt", "nothing", allowed)

@@ -47,12 +47,7 @@ class ScheduledStep(Struct, frozen=True, kw_only=True):
         if self.step.repeat is None or self.step.repeat.takes is None:
             return Range.exact(0.0)
         takes = self.step.repeat.takes.middle
-        return Range(
-            *(
-                takes * len(repeat_starts(self.step, end))
-                for end in (self.duration.low, self.duration.typical, self.duration.high)
-            )
-        )
+        return Range(*(takes * len(repeat_starts(self.step, end)) for end in self.duration.ends))
 
 
 class Schedule(Struct, frozen=True, kw_only=True):

@@ -15,9 +15,7 @@ from handbook.base.yaml_text import Text
 class Colour(Form, frozen=True, kw_only=True):
     """A colour as ``#rrggbb``."""
 
-    @property
-    def allowed(self) -> str:
-        return 'a colour as six hexadecimal digits, such as "#0f4453"'
+    allowed = 'a colour as six hexadecimal digits, such as "#0f4453"'
 
     def read_text(self, node: Text, key: str, reading: Reading) -> Any:
         if re.fullmatch(r"#[0-9A-Fa-f]{6}", node.value):

@@ -8,35 +8,20 @@ from typing import Annotated, Any
 from msgspec import Struct
 from msgspec.structs import replace
 
-from handbook.base.forms import Choice, Count, Form, ListOf, Measure, Number, Reading, Words, YesNo
+from handbook.base.forms import Choice, Count, Form, ListOf, Number, Reading, Words, YesNo
 from handbook.base.records import Key, Record, record_of
 from handbook.base.units import Quantity, kelvin
 from handbook.base.yaml_text import Node, Text
 from handbook.page.amounts import Share, ShareForm
-from handbook.page.measure_forms import fraction_form, temperature_form, time_form
+from handbook.page.measure_forms import fraction_form, measure, temperature_form, time_form
 from handbook.page.until import Until, UntilForm
 
 #: Media that surround the food in a step.
 MEDIA = ("air", "brine", "water", "oil", "vacuum", "jar", "cased", "wrapped", "ice")
 STAGES = (
-    "prepare",
-    "salt",
-    "rinse",
-    "freshen",
-    "rest",
-    "glaze",
-    "smoke",
-    "cook",
-    "cool",
-    "freeze",
-    "thaw",
-    "ferment",
-    "dry",
-    "hold",
-    "reheat",
-    "pack",
-    "serve",
-)
+    "prepare", "salt", "rinse", "freshen", "rest", "glaze", "smoke", "cook", "cool", "freeze", "thaw", "ferment", "dry",
+    "hold", "reheat", "pack", "serve",
+)  # fmt: skip
 PLACES = ("bench", "fridge", "freezer", "smoker", "oven", "stove", "cellar", "room")
 AIRS = ("still", "draught", "forced", "steam", "water")
 #: Covers of the food in a step: a lid on its pan, foil around it, paper that lets vapour through, a sealed bag.
@@ -83,17 +68,11 @@ class Box(Struct, frozen=True, kw_only=True):
     room: Annotated[Quantity, Key("temperature of the room around it", temperature_form(kelvin(-40), kelvin(60), True))]
     thickness: Annotated[
         Quantity | None,
-        Key(
-            "thickness of its wall",
-            Measure(
-                dimensions=("length",), low=0.0003, high=0.5, limits='a length of 0.3 mm to 50 cm, such as "30 mm"'
-            ),
-        ),
+        Key("thickness of its wall", measure("length", 0.0003, 0.5, 'a length of 0.3 mm to 50 cm, such as "30 mm"')),
     ] = None
-    ice: Annotated[
-        Quantity | None,
-        Key("ice added to the box", Measure(dimensions=("mass",), low=0, high=5000, limits='a mass, such as "2 kg"')),
-    ] = None
+    ice: Annotated[Quantity | None, Key("ice added to the box", measure("mass", 0, 5000, 'a mass, such as "2 kg"'))] = (
+        None
+    )
     line: int
 
 
@@ -186,5 +165,4 @@ class StepForm(Record, frozen=True):
         return replace(step, core=step.until.core)
 
 
-_RECORD = record_of(Step)
-STEPS_FORM = ListOf(form=StepForm(fields=_RECORD.fields, build=_RECORD.build), limit=300, may_be_single=False)
+STEPS_FORM = ListOf(form=record_of(Step, StepForm), limit=300, may_be_single=False)

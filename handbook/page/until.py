@@ -18,9 +18,14 @@ WEIGHT_LOSS, PH, WATER_ACTIVITY = "weight loss", "pH", "aw"
 COMPUTED = (CORE, LETHALITY, TARGET_SALT)
 #: Ends that the cook measures. Their time comes from a model where one applies, else from the runs, else from the page.
 MEASURED = (WEIGHT_LOSS, PH, WATER_ACTIVITY)
-#: Each measured end: dimension of its value, lowest and highest.
-_VALUES = {WEIGHT_LOSS: ("fraction", 0.01, 0.9), PH: ("", 2.0, 8.0), WATER_ACTIVITY: ("", 0.3, 0.995)}
-_WORDS = re.compile(rf"({WEIGHT_LOSS}|{PH}|{WATER_ACTIVITY}|{CORE})\s+(.+)")
+#: Each end that is written with a value: its dimension, lowest and highest.
+_VALUES = {
+    WEIGHT_LOSS: ("fraction", 0.01, 0.9),
+    PH: ("", 2.0, 8.0),
+    WATER_ACTIVITY: ("", 0.3, 0.995),
+    CORE: ("temperature", kelvin(-60), kelvin(400)),
+}
+_WORDS = re.compile(rf"({'|'.join(_VALUES)})\s+(.+)")
 _NUMBER = re.compile(r"\d{1,2}(?:\.\d{1,4})?")
 
 
@@ -58,8 +63,7 @@ class UntilForm(Form, frozen=True):
         match = _WORDS.fullmatch(text)
         if match is None:
             return self._fault(node, key, reading, suggestion=reading.suggestion(text, (*COMPUTED, *MEASURED)))
-        found = _read_core(text, match[2]) if match[1] == CORE else _read_value(text, match[1], match[2])
-        return found or self._fault(node, key, reading)
+        return _read(text, match[1], match[2]) or self._fault(node, key, reading)
 
     def schema(self) -> dict[str, Any]:
         """JSON Schema of the form."""
@@ -67,23 +71,18 @@ class UntilForm(Form, frozen=True):
         return {"anyOf": [{"enum": list(COMPUTED)}, {"type": "string", "pattern": measured}]}
 
 
-def _read_core(text: str, written: str) -> Until | None:
-    try:
-        core = parse_quantity(written, "temperature")
-    except UnitError:
-        return None
-    is_core = not core.is_range and kelvin(-60) <= core.low <= kelvin(400)
-    return Until(what=CORE, text=text, core=core) if is_core else None
-
-
-def _read_value(text: str, what: str, written: str) -> Until | None:
+def _read(text: str, what: str, written: str) -> Until | None:
     dimension, low, high = _VALUES[what]
+    core = None
     if dimension:
         try:
             quantity = parse_quantity(written, dimension)
         except UnitError:
             return None
         value = None if quantity.is_range else quantity.low
+        core = quantity if what == CORE else None
     else:
         value = float(written) if _NUMBER.fullmatch(written) else None
-    return Until(what=what, text=text, value=value) if value is not None and low <= value <= high else None
+    if value is None or not low <= value <= high:
+        return None
+    return Until(what=what, text=text, value=None if core else value, core=core)

@@ -32,7 +32,7 @@ class UntilTime(Struct, frozen=True, kw_only=True):
     def as_written(self) -> Quantity:
         """The time as a quantity, for the models that read a step's time."""
         duration = self.duration
-        return Quantity(low=duration.low, high=duration.high, dimension="time", unit="", text="", is_estimated=True)
+        return Quantity(low=duration.low, high=duration.high, dimension="time", is_estimated=True)
 
 
 def until_times(

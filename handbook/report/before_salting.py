@@ -8,6 +8,7 @@ from handbook.base.ranges import Range
 from handbook.page.heated import dries, has_curve, heats
 from handbook.page.method import Method
 from handbook.page.steps import Step
+from handbook.page.until import WEIGHT_LOSS
 from handbook.report.food_clock import step_loss
 from handbook.report.heat_course import HeatCourse
 from handbook.salt.uptake_records import ALL, NOTHING, Piece
@@ -46,6 +47,11 @@ def stated_change(step: Step) -> Range | None:
     if step.gain is not None:
         ratio = times(ratio, Range(1 + step.gain.low, 1 + step.gain.middle, 1 + step.gain.high))
     return ratio
+
+
+def loss_aimed_at(step: Step) -> float | None:
+    """The loss of green weight that ends a step; None for a step that waits for nothing or for another end."""
+    return step.until.value if step.until is not None and step.until.what == WEIGHT_LOSS else None
 
 
 def computed_change(number: int, heat: HeatCourse | None) -> Range | None:

@@ -64,7 +64,7 @@ def follow(
     if pace := taught_pace(drying, until):
         heat, unfollowed = _heat(timed, weighed, house, stands.courses, pace)
     method = stands.applied(with_times(written, until))
-    mixtures = {**salts, **weighed.glazings}
+    mixtures = weighed.mixtures
     cured = cure_ppm(weighed, method)
     unknown = unknown_salt(method, mixtures, food)
     salted = None

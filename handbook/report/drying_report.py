@@ -19,7 +19,7 @@ from handbook.page.steps import Step
 from handbook.report.food_clock import step_loss
 from handbook.report.heat_course import HeatCourse
 from handbook.report.heat_stages import cured_weight, drying_numbers
-from handbook.safety.limits import limits
+from handbook.safety.limits import degree_hours_limit
 from handbook.uncertainty.sampling import ends, range_of
 
 #: s of drying from which the page has a section: before heat, and as the last step.
@@ -140,12 +140,8 @@ def _step(
 
 def _missing(step: Step) -> tuple[str, ...]:
     """Conditions that a drying step does not state."""
-    stated = {
-        "humidity": step.humidity is not None,
-        "temperature": (step.chamber or step.temperature) is not None,
-        "air": step.air is not None,
-    }
-    return tuple(name for name, is_stated in stated.items() if not is_stated)
+    stated = {"humidity": step.humidity, "temperature": step.chamber or step.temperature, "air": step.air}
+    return tuple(name for name, value in stated.items() if value is None)
 
 
 def _index(found: ActivityCourse, time: float) -> int:
@@ -186,10 +182,5 @@ def _warm_spans(method: Method, food: Food, plan: Schedule) -> tuple[tuple[Range
 def _allowed(spans: tuple[tuple[Range, Range], ...]) -> tuple[float, float]:
     """Longest time in the warmest room until pH 5.3, by the trade's row for it, and that row's limit in K h."""
     hottest = max(around.high for around, _ in spans)
-    rows = sorted(
-        (each for each in limits().values() if each.has("degree_hours") and each.has("chamber")),
-        key=lambda each: each.value("chamber"),
-    )
-    row = next((each for each in rows if hottest < each.value("chamber")), rows[-1])
-    limit = row.value("degree_hours") / _FAHRENHEIT
+    limit = degree_hours_limit(hottest).value("degree_hours") / _FAHRENHEIT
     return hours_allowed(hottest, limit), limit

@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 
 from msgspec.structs import replace
 
 from handbook.base.ranges import Range
-from handbook.brine.make_up import MakeUp
 from handbook.catalogue.food_families import PLANTS
 from handbook.catalogue.tables import Tables
 from handbook.page.house import House
@@ -18,20 +17,15 @@ from handbook.report.casing_need import casing_need
 from handbook.report.cost import bill
 from handbook.report.courses import Courses, follow
 from handbook.report.finished_weight import Weighing, finished_yield, salt_in_finished
-from handbook.report.formula_foods import PageFood
-from handbook.report.heat_course import HeatCourse
 from handbook.report.later_saltings import with_salt_so_far
 from handbook.report.method_report import Report
 from handbook.report.middle_report import middle_report
-from handbook.report.mixtures import (
-    formula_report,
-    glaze_on_batch,
-)
+from handbook.report.mixtures import formula_report, glaze_on_batch
 from handbook.report.portions import Yield, finished_salt, glaze_on_food, portion
 from handbook.report.safety_inputs import log_reductions, safety_case
-from handbook.report.salt_stages import NATIVE_SPREAD, weight_filled
+from handbook.report.salt_stages import weight_filled
 from handbook.report.stirred_in import stirred_glazes, stirred_without_gain
-from handbook.report.weighed import Weighed, accelerator_ppm, weigh
+from handbook.report.weighed import Weighed, weigh
 from handbook.safety.findings import Finding, SafetyCase, findings
 from handbook.safety.held_conditions import family_kind
 from handbook.safety.strictest import strictest
@@ -56,9 +50,9 @@ def evaluate(
     weighed = weigh(written, house, tables)
     courses = follow(weighed, house, calibration, recorded or {})
     method, salted, end = courses.method, courses.salted, courses.salt_end
-    contains = allergens(weighed.whole.allergens, weighed.made)
-    case = _safety_case(weighed, courses, house, contains)
-    cases = _cases(case, weighed.whole, courses.heat)
+    contains = _allergens(weighed)
+    case = safety_case(weighed, courses, house, contains)
+    cases = (case, *_of_other_foods(case, weighed, courses))
     finished = _finished(weighed, courses, calibration, family_kind(case))
     in_run = stirred_glazes(method, weighed.food) if salted else frozenset()
     glazed = glaze_on_food(
@@ -107,63 +101,30 @@ def judged_for(audience: str, report: Report) -> Report:
     return replace(report, cases=cases, findings=_findings(cases))
 
 
-def _safety_case(weighed: Weighed, courses: Courses, house: House, contains: tuple[str, ...]) -> SafetyCase:
-    end = courses.salt_end
-    case = safety_case(
-        courses.method,
-        house,
-        weighed.whole.judged[0],
-        courses.plan,
-        weighed.equilibrium,
-        {**weighed.salts, **weighed.glazings},
-        end.water_phase_salt_mean if end else _own_salt(weighed),
-        courses.heat,
-        contains,
-        courses.cured,
-        accelerator_ppm(weighed.saltings),
-        end.water_phase_salt_centre if end else _own_salt(weighed),
-        courses.unfollowed,
-    )
-    if courses.unknown_salt:
-        return replace(case, equilibrium_salt=None, brine_salt=None, water_phase_salt=None, water_activity=None)
-    return case
-
-
-def _own_salt(weighed: Weighed) -> Range | None:
-    """Salt / (salt + water) of food that no salting of the page touches: a cheese, a ham and a sauce come salted.
-
-    x = n / (n + w), n of the table of foods with its spread, w before anything dries
-    """
-    if weighed.saltings:
-        return None
-    food = weighed.food
-    salts = (food.native_salt_fraction * (1 + sign * NATIVE_SPREAD) for sign in (-1, 0, 1))
-    return Range(*(each / (each + food.water) for each in salts))
-
-
 def _finished(weighed: Weighed, courses: Courses, calibration: Calibration | None, kind: str) -> Yield:
-    method, mixtures = courses.method, {**weighed.salts, **weighed.glazings}
+    method = courses.method
     weighing = Weighing(
         method=method,
         salted=courses.salted,
         heat=courses.heat,
         family="cooked plant" if kind == "cook" and weighed.food.food_class in PLANTS else kind,
         filled=weight_filled(method, weighed.salts),
-        stirred=stirred_without_gain(method, weighed.food, mixtures),
+        stirred=stirred_without_gain(method, weighed.food, weighed.mixtures),
         is_measured=calibration is not None and calibration.loss is not None,
     )
     return finished_yield(weighing)
 
 
-def allergens(of_food: set[str], made: list[MakeUp]) -> tuple[str, ...]:
+def _allergens(weighed: Weighed) -> tuple[str, ...]:
     """Allergens of the food and of every ingredient, in alphabetical order."""
-    found = of_food | {name for each in made for part in each.parts for name in part.ingredient.allergens}
-    return tuple(sorted(found - {""}))
+    of_mixtures = {name for each in weighed.made for part in each.parts for name in part.ingredient.allergens}
+    return tuple(sorted((weighed.whole.allergens | of_mixtures) - {""}))
 
 
-def _cases(case: SafetyCase, whole: PageFood, course: HeatCourse | None) -> tuple[SafetyCase, ...]:
-    others = (replace(case, food=food, log_reductions=log_reductions(course, food)) for food in whole.judged[1:])
-    return (case, *others)
+def _of_other_foods(case: SafetyCase, weighed: Weighed, courses: Courses) -> Iterator[SafetyCase]:
+    """The case of each further food of a mixture."""
+    for food in weighed.whole.judged[1:]:
+        yield replace(case, food=food, log_reductions=log_reductions(courses.heat, food))
 
 
 def _findings(cases: tuple[SafetyCase, ...]) -> tuple[Finding, ...]:

@@ -10,8 +10,7 @@ from handbook.base.ranges import Range
 from handbook.page.heated import dries, has_curve, heats
 from handbook.page.method import Method
 from handbook.page.steps import Step
-from handbook.page.until import WEIGHT_LOSS
-from handbook.report.before_salting import computed_change, first_salting, numbered, stated_change, times
+from handbook.report.before_salting import computed_change, first_salting, loss_aimed_at, numbered, stated_change, times
 from handbook.report.heat_course import HeatCourse
 from handbook.report.portions import Yield, states_losses, typical_yield
 from handbook.report.salt_course import SaltCourse
@@ -81,8 +80,9 @@ def _by_steps(weighing: Weighing) -> Range:
     for number, step in numbered(weighing.method):
         has_begun = has_begun or has_curve(step) or dries(step)
         ratio = ratio.plus(Range.exact(weighing.stirred.get(number, 0.0)))
-        if step.until is not None and step.until.what == WEIGHT_LOSS and step.until.value is not None:
-            ratio = Range.exact(weighing.filled * (1 - step.until.value))
+        aim = loss_aimed_at(step)
+        if aim is not None:
+            ratio = Range.exact(weighing.filled * (1 - aim))
         else:
             computed = computed_change(number, weighing.heat) if has_begun else None
             ratio = times(ratio, stated_change(step) or computed or ALL)

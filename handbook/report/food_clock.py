@@ -43,11 +43,9 @@ class FoodClock(Struct, frozen=True, kw_only=True):
 
 def food_clock(course: HeatCourse, number: int, rate: Diffusivity) -> FoodClock | None:
     """The clock of step ``number`` for a solute with the temperature dependence of ``rate``; None outside the curve."""
-    stage = course.stage(number)
-    if stage is None or stage.end <= stage.start:
+    inside, result = _inside(course, number), course.result
+    if inside is None:
         return None
-    result = course.result
-    inside = np.flatnonzero((result.time >= stage.start - 1e-6) & (result.time <= stage.end + 1e-6))
     clock = np.broadcast_to(result.clock, result.samples.mean.shape)[:, inside]
     times = clock - clock[:, :1]
     passed = _summed(times, _pace(result.samples.mean[:, inside], rate))
@@ -68,13 +66,19 @@ def food_clock(course: HeatCourse, number: int, rate: Diffusivity) -> FoodClock 
 
 def step_loss(course: HeatCourse, number: int) -> Range | None:
     """What the food loses in step ``number``, of the weight at its start; None outside the curve."""
-    stage = course.stage(number)
-    if stage is None or stage.end <= stage.start:
+    inside, result = _inside(course, number), course.result
+    if inside is None:
         return None
-    result = course.result
-    inside = np.flatnonzero((result.time >= stage.start - 1e-6) & (result.time <= stage.end + 1e-6))
     evaporated, dripped = _leaving(result, inside)
     return range_of((evaporated[:, -1] + dripped[:, -1]) / result.samples.mass[:, inside[0]])
+
+
+def _inside(course: HeatCourse, number: int) -> np.ndarray | None:
+    """Indices of the times of step ``number`` in the run; None for a step outside it or without a time."""
+    stage, time = course.stage(number), course.result.time
+    if stage is None or stage.end <= stage.start:
+        return None
+    return np.flatnonzero((time >= stage.start - 1e-6) & (time <= stage.end + 1e-6))
 
 
 def _leaving(result: HeatResult, inside: np.ndarray) -> tuple[Floats, Floats]:

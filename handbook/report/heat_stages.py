@@ -12,7 +12,6 @@ from handbook.base.units import celsius
 from handbook.brine.make_up import MakeUp
 from handbook.catalogue.food_families import FIRM, FISH, FLESH
 from handbook.catalogue.foods import Food
-from handbook.catalogue.thermal_properties import Composition
 from handbook.heat.film import film_of_speed
 from handbook.heat.heated_piece import BONE, CASING_OPEN, SKIN_OPEN, Coating, HeatPiece, HeatStage
 from handbook.heat.lethality import Organism, organisms
@@ -45,11 +44,7 @@ def is_followed(method: Method, food: Food) -> bool:
 
 
 def drying_numbers(method: Method, food: Food) -> tuple[int, ...]:
-    """Numbers, from 1, of the steps in which meat or fish dries in air: in an oven or a smoker only where the step says
-    so.
-
-    The model covers no other food.
-    """
+    """Numbers, from 1, of the steps in which meat or fish dries in air. The model covers no other food."""
     if food.food_class not in FLESH:
         return ()
     return tuple(number for number, step in enumerate(method.steps, 1) if _is_dried(step))
@@ -115,9 +110,7 @@ def heat_piece(method: Method, food: Food, house: House, salt_to_water: float) -
     return HeatPiece(
         shape=solid.shape,
         thickness=solid.thickness,
-        composition=Composition(
-            water=food.water, protein=food.protein, fat=food.fat, carbohydrate=food.carbohydrate, ash=food.ash
-        ),
+        composition=food.composition,
         temperature=temperature,
         width=solid.width,
         length=solid.length,
@@ -223,6 +216,7 @@ def _stage(
     salting = method.lies_in(step)
     kind = medium(step, salting)
     speed = air_speed(step.air)
+    of_air = None if speed is None else film_of_speed(speed, size)
     temperature = surroundings(step, house, salting)
     if kind == "water" and temperature.low < 272.65:
         temperature = Range(272.65, max(272.65, temperature.typical), max(272.65, temperature.high))
@@ -238,11 +232,7 @@ def _stage(
         air=_air(step, kind),
         relative_humidity=Range.of(step.humidity) if step.humidity and kind == "air" else None,
         coatings=_coatings(step, duration, shares) if kind == "air" else (),
-        heat_transfer_coefficient=IN_FAT
-        if _is_in_mild_fat(step)
-        else None
-        if speed is None
-        else film_of_speed(speed, size),
+        heat_transfer_coefficient=IN_FAT if _is_in_mild_fat(step) else of_air,
         until_core=step.core.low if step.core and step.waits_for == "core" else None,
         until_reduction=_organisms(step, food) if step.waits_for == "lethality" else (),
         hold=step.hold.middle if step.hold and step.waits_for == "core" else 0.0,
@@ -284,13 +274,11 @@ def _organisms(step: Step, food: Food) -> tuple[Organism, ...]:
 
     Spores survive cooking and are left out.
     """
-    found = sorted(
-        (each for each in organisms().values() if food.food_class in each.foods), key=lambda each: each.lowest
-    )
-    if not found:
+    found = (each for each in organisms().values() if food.food_class in each.foods)
+    first, around = min(found, key=lambda each: each.lowest, default=None), step.chamber or step.temperature
+    if first is None:
         allowed = f"a core: no death of germs is known for {food.name}"
         raise RangeError("until", 0.0, allowed, step.line, "lethality")
-    first, around = found[0], step.chamber or step.temperature
     if around is not None and around.high < first.lowest:
         allowed = f"above {celsius(first.lowest):.0f} °C, from where {first.name} is counted"
         raise RangeError(_around_key(step), around.high, allowed, step.line, around.text)
@@ -324,9 +312,7 @@ def _cover(step: Step, kind: str) -> str:
 
 
 def _air(step: Step, kind: str) -> str:
-    if kind != "air":
-        return "still"
-    if step.cover == "lid":
+    if kind != "air" or step.cover == "lid":
         return "still"
     if step.air in ("still", "draught", "forced"):
         return step.air
@@ -343,18 +329,11 @@ def _coating_shares(method: Method, glazes: dict[str, MakeUp]) -> dict[str, tupl
     """Per glaze: mass of one application / green weight, and the mass fractions of its water and sugar."""
     shares = {}
     for glaze in method.glazes:
-        uses = sum(
-            max(len(_times(step, step.time.middle if step.time else 0.0)), 1)
-            for step in method.steps
-            if step.use == glaze.name
-        )
+        used = (step for step in method.steps if step.use == glaze.name)
+        uses = sum(max(len(_times(step, step.time.middle if step.time else 0.0)), 1) for step in used)
         if glaze.stays_on is not None and uses:
-            made = glazes[glaze.name]
-            shares[glaze.name] = (
-                glaze.stays_on.fraction / uses,
-                made.total("water") / made.mass,
-                made.sugar_mass_fraction,
-            )
+            made, share = glazes[glaze.name], glaze.stays_on.fraction / uses
+            shares[glaze.name] = (share, made.total("water") / made.mass, made.sugar_mass_fraction)
     return shares
 
 
@@ -362,16 +341,14 @@ def _coatings(step: Step, duration: float, shares: dict[str, tuple[float, float,
     if step.use is None or step.use not in shares:
         return ()
     mass, water, sugar = shares[step.use]
-    times = _times(step, duration) or (0.0,)
-    return (
-        Coating(
-            times=times,
-            mass_on_green_weight=mass,
-            water_mass_fraction=water,
-            sugar_mass_fraction=sugar,
-            temperature=GLAZE_TEMPERATURE,
-        ),
+    coating = Coating(
+        times=_times(step, duration) or (0.0,),
+        mass_on_green_weight=mass,
+        water_mass_fraction=water,
+        sugar_mass_fraction=sugar,
+        temperature=GLAZE_TEMPERATURE,
     )
+    return (coating,)
 
 
 def _times(step: Step, duration: float) -> tuple[float, ...]:

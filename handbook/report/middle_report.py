@@ -17,7 +17,6 @@ from handbook.page.method import Method
 from handbook.report.heat_stages import surroundings, thickness_range
 from handbook.report.salt_course import SaltCourse
 from handbook.salt.uptake import Stage, run
-from handbook.salt.uptake_records import TimeRange
 
 THICK = 0.03  # m from which the middle is reported (estimate of the handbook)
 COLD = 279.15  # K up to which a room counts as cold, with the spread of a fridge
@@ -63,13 +62,13 @@ def middle_report(method: Method, food: Food, house: House, course: SaltCourse |
     stages, begin = course.result.stages, course.salted.start
     last = stages[leaves - 1]
     is_raw = not any(heats(step) for step in method.steps)
-    salted = tuple(_after(last.start - begin, end) for end in _ends(last.time_to_even))
+    even, since = last.time_to_even, last.start - begin
     return MiddleReport(
         number=course.steps[leaves][0],
         at=stages[leaves].start - begin,
         centre=last.water_phase_salt_centre,
         mean=last.water_phase_salt_mean,
-        even=(salted[0], salted[1], salted[2]),
+        even=(_after(since, even.low), _after(since, even.typical), _after(since, even.high)),
         safe=_safe(course, leaves, begin) if is_raw else (None, None, None),
         is_raw=is_raw,
     )
@@ -77,13 +76,14 @@ def middle_report(method: Method, food: Food, house: House, course: SaltCourse |
 
 def _leaves(method: Method, house: House, course: SaltCourse) -> int | None:
     """Index of the first stage after the salting that is not in the cold; None where there is none."""
-    salted = False
     for index, numbers in enumerate(course.steps):
         step = method.steps[numbers[-1] - 1]
-        if index == course.salting_index:
-            salted = True
         is_short = step.hands_on or step.stage in ("rinse", "freshen", "pack")
-        if salted and not is_short and surroundings(step, house, method.lies_in(step)).typical > COLD:
+        if (
+            index >= course.salting_index
+            and not is_short
+            and surroundings(step, house, method.lies_in(step)).typical > COLD
+        ):
             return index
     return None
 
@@ -114,10 +114,6 @@ def _first(seconds: Floats, curve: Floats, needed: float) -> float | None:
         return float(seconds[at])
     share = (needed - curve[at - 1]) / (curve[at] - curve[at - 1])
     return max(float(seconds[at - 1] + share * (seconds[at] - seconds[at - 1])), 0.0)
-
-
-def _ends(time: TimeRange) -> tuple[float | None, float | None, float | None]:
-    return time.low, time.typical, time.high
 
 
 def _after(start: float, end: float | None) -> float | None:

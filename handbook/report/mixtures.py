@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from functools import partial
+
 from msgspec import Struct
 
 from handbook.base.errors import PageError, RangeError
@@ -14,7 +16,6 @@ from handbook.brine.strength import Strength, strength
 from handbook.catalogue.foods import Food
 from handbook.catalogue.ingredients import Ingredient
 from handbook.catalogue.tables import Tables
-from handbook.page.amounts import Share
 from handbook.page.container import VesselFill, choose
 from handbook.page.formula import Formula
 from handbook.page.house import House
@@ -71,11 +72,11 @@ class MixtureReport(Struct, frozen=True, kw_only=True):
 
     mixture: Salting | Glaze | Formula
     made: MakeUp
-    strength: Strength | None
+    strength: Strength | None = None
     columns: tuple[BatchColumn, ...]
-    equilibrium: Equilibrium | None
-    crystals: tuple[Crystal, ...]
-    crystal_of: IngredientMass | None
+    equilibrium: Equilibrium | None = None
+    crystals: tuple[Crystal, ...] = ()
+    crystal_of: IngredientMass | None = None
 
 
 class SaltingReport(MixtureReport, frozen=True, kw_only=True):
@@ -95,14 +96,12 @@ class GlazeReport(MixtureReport, frozen=True, kw_only=True):
     """One glaze in all batches."""
 
     mixture: Glaze
-    equilibrium: None = None
 
 
 class FormulaReport(MixtureReport, frozen=True, kw_only=True):
     """The foods of a formula in all batches."""
 
     mixture: Formula
-    equilibrium: None = None
 
 
 def batch_masses(method: Method, house: House) -> tuple[float, ...]:
@@ -115,7 +114,7 @@ def formula_report(whole: PageFood, method: Method, house: House) -> FormulaRepo
     """The foods of a formula in all batches."""
     made, mixture = formula_make_up(whole, method), Formula(ingredients=method.formula)
     columns = _columns(mixture, made, None, method, whole.food, house)
-    return FormulaReport(mixture=mixture, made=made, strength=None, columns=columns, crystals=(), crystal_of=None)
+    return FormulaReport(mixture=mixture, made=made, columns=columns)
 
 
 def salting_report(salting: Salting, method: Method, whole: PageFood, house: House, tables: Tables) -> SaltingReport:
@@ -146,17 +145,10 @@ def salting_report(salting: Salting, method: Method, whole: PageFood, house: Hou
 
 def glaze_report(glaze: Glaze, method: Method, whole: PageFood, house: House, tables: Tables) -> GlazeReport:
     """One glaze in all batches."""
-    food = whole.food
-    made = _make_up(glaze, None, method, whole, tables)
+    made = _make_up(glaze, method, whole, tables)
     main = _main_salt(made)
-    return GlazeReport(
-        mixture=glaze,
-        made=made,
-        strength=None,
-        columns=_columns(glaze, made, None, method, food, house),
-        crystals=_crystals(main, tables),
-        crystal_of=main,
-    )
+    columns = _columns(glaze, made, None, method, whole.food, house)
+    return GlazeReport(mixture=glaze, made=made, columns=columns, crystals=_crystals(main, tables), crystal_of=main)
 
 
 def glaze_on_batch(report: GlazeReport, method: Method) -> float:
@@ -169,20 +161,17 @@ def glaze_on_batch(report: GlazeReport, method: Method) -> float:
 def _salting_made(salting: Salting, method: Method, whole: PageFood, house: House, tables: Tables) -> MakeUp:
     """The make-up of a salting: to its target at equilibrium, or at the end of a brine of limited time."""
 
-    def make(one: Salting) -> MakeUp:
-        return _make_up(one, one.target_salt, method, whole, tables)
-
+    make = partial(_make_up, method=method, whole=whole, tables=tables)
     if not is_for_end(salting, method):
         return make(salting)
     others = {each.name: make(each) for each in method.saltings if each.name != salting.name}
     return made_for_end(salting, method, whole.food, house, others, make)
 
 
-def _make_up(mixture: Salting | Glaze, target: Share | None, method: Method, whole: PageFood, tables: Tables) -> MakeUp:
-    batch, pump = method.batches.written_for.low, None
-    process = Process.MIXED_IN
+def _make_up(mixture: Salting | Glaze, method: Method, whole: PageFood, tables: Tables) -> MakeUp:
+    batch, process, target, pump = method.batches.written_for.low, Process.MIXED_IN, None, None
     if isinstance(mixture, Salting):
-        process = cure_process(mixture.kind, method.pieces.worked_form)
+        process, target = cure_process(mixture.kind, method.pieces.worked_form), mixture.target_salt
         pump = mixture.pump.middle if mixture.pump else None
     try:
         return make_up(
@@ -210,14 +199,9 @@ def _columns(
 
 
 def _column(
-    mass: float,
-    is_written: bool,
-    made: MakeUp,
-    strong: Strength | None,
-    mixture: Salting | Glaze | Formula,
-    food: Food,
-    house: House,
-) -> BatchColumn:
+    mass: float, is_written: bool, made: MakeUp, strong: Strength | None, mixture: Salting | Glaze | Formula,
+    food: Food, house: House,
+) -> BatchColumn:  # fmt: skip
     rows = tuple(
         BatchRow(
             part=part,
@@ -226,19 +210,11 @@ def _column(
         )
         for part in made.parts
     )
-    food_volume = mass / food.density
     volume = made.mass / strong.density if strong and strong.density else None
-    filled = None
+    fill = None
     if volume and isinstance(mixture, Salting) and mixture.is_bath:
-        filled = choose(house.containers, mixture.container, food_volume, volume)
-    return BatchColumn(
-        food_mass=mass,
-        is_written=is_written,
-        rows=rows,
-        mass=made.mass,
-        volume=volume,
-        fill=filled,
-    )
+        fill = choose(house.containers, mixture.container, mass / food.density, volume)
+    return BatchColumn(food_mass=mass, is_written=is_written, rows=rows, mass=made.mass, volume=volume, fill=fill)
 
 
 def _main_salt(made: MakeUp) -> IngredientMass | None:

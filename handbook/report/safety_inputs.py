@@ -2,66 +2,50 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-
 from handbook.base.errors import PageError, RangeError, StopError
 from handbook.base.ranges import Range
-from handbook.brine.equilibrium import Equilibrium
-from handbook.brine.make_up import MakeUp
 from handbook.brine.solution import water_activity
 from handbook.catalogue.foods import Food
 from handbook.heat.lethality import lethality_range, organisms
 from handbook.page.house import House
 from handbook.page.method import Method
-from handbook.page.schedule import Schedule
+from handbook.report.courses import Courses
 from handbook.report.heat_course import HeatCourse
+from handbook.report.salt_stages import NATIVE_SPREAD
+from handbook.report.weighed import Weighed, accelerator_ppm
 from handbook.safety.findings import CoreCurve, Finding, SafetyCase
 
 
-def safety_case(
-    method: Method,
-    house: House,
-    food: Food,
-    plan: Schedule,
-    balance: Equilibrium | None,
-    makes: Mapping[str, MakeUp],
-    finished_salt: Range | None,
-    course: HeatCourse | None,
-    allergens: tuple[str, ...],
-    cure_ppm: tuple[float, float] | None,
-    accelerator_ppm: float,
-    finished_centre: Range | None,
-    unfollowed: str,
-) -> SafetyCase:
+def safety_case(weighed: Weighed, courses: Courses, house: House, allergens: tuple[str, ...]) -> SafetyCase:
     """The input of the safety rules for one method.
 
-    ``makes`` are the make-ups of the saltings by name, ``balance`` the equilibrium of the last salting, and
-    ``finished_salt`` the mean water-phase salt of the finished food, ``finished_centre`` that of its centre. Water activity counts salt alone; sugars and drying
-    lower it further, so the figure is an upper bound. ``cure_ppm`` are ingoing nitrite and nitrate of every salting and
-    glaze together, ``accelerator_ppm`` the ascorbate or erythorbate pumped in. ``unfollowed`` says why a heated piece
-    has no ``course``.
+    Water activity counts salt alone; sugars and drying lower it further, so the figure is an upper bound. Where an
+    ingredient's salt is unknown, so is every figure of salt.
     """
-    alone = (balance.ingoing_nitrite_ppm, balance.ingoing_nitrate_ppm) if balance else (0.0, 0.0)
-    nitrite, nitrate = cure_ppm or alone
+    food, course, balance = weighed.whole.judged[0], courses.heat, weighed.equilibrium
+    mean = centre = _own_salt(weighed)
+    if end := courses.salt_end:
+        mean, centre = end.water_phase_salt_mean, end.water_phase_salt_centre
+    is_known = not courses.unknown_salt
     return SafetyCase(
-        method=method,
+        method=courses.method,
         house=house,
         food=food,
-        schedule=plan,
-        equilibrium_salt=balance.salt_mass_fraction if balance else None,
-        makes=makes,
-        brine_salt=_brine_salt(method, makes),
-        water_phase_salt=finished_salt,
-        water_phase_salt_centre=finished_centre,
-        water_activity=_activity(finished_salt),
-        ingoing_nitrite_ppm=Range.exact(nitrite),
-        ingoing_nitrate_ppm=Range.exact(nitrate),
-        accelerator_ppm=accelerator_ppm,
+        schedule=courses.plan,
+        equilibrium_salt=balance.salt_mass_fraction if balance and is_known else None,
+        makes=weighed.mixtures,
+        brine_salt=_brine_salt(weighed) if is_known else None,
+        water_phase_salt=mean if is_known else None,
+        water_phase_salt_centre=centre,
+        water_activity=_activity(mean) if is_known else None,
+        ingoing_nitrite_ppm=Range.exact(courses.cured[0]),
+        ingoing_nitrate_ppm=Range.exact(courses.cured[1]),
+        accelerator_ppm=accelerator_ppm(weighed.saltings),
         core=CoreCurve.of(course.result) if course else None,
         stage_times=_stage_times(course),
         log_reductions=log_reductions(course, food),
         allergens=allergens,
-        unfollowed=unfollowed,
+        unfollowed=courses.unfollowed,
     )
 
 
@@ -95,11 +79,23 @@ def _allowed(finding: Finding) -> str:
     return "; ".join(part for part in parts if part)
 
 
-def _brine_salt(method: Method, makes: Mapping[str, MakeUp]) -> Range | None:
-    """Salt / (salt + water) of the last salting as made; None where it is not a liquid."""
-    if not method.saltings or method.saltings[-1].is_dry:
+def _own_salt(weighed: Weighed) -> Range | None:
+    """Salt / (salt + water) of food that no salting of the page touches: a cheese, a ham and a sauce come salted.
+
+    x = n / (n + w), n of the table of foods with its spread, w before anything dries
+    """
+    if weighed.saltings:
         return None
-    return Range.exact(makes[method.saltings[-1].name].water_phase_salt)
+    food = weighed.food
+    salts = (food.native_salt_fraction * (1 + sign * NATIVE_SPREAD) for sign in (-1, 0, 1))
+    return Range(*(each / (each + food.water) for each in salts))
+
+
+def _brine_salt(weighed: Weighed) -> Range | None:
+    """Salt / (salt + water) of the last salting as made; None where it is not a liquid."""
+    if not weighed.saltings or weighed.saltings[-1].mixture.is_dry:
+        return None
+    return Range.exact(weighed.saltings[-1].made.water_phase_salt)
 
 
 def _activity(salt: Range | None) -> Range | None:
@@ -121,8 +117,5 @@ def log_reductions(course: HeatCourse | None, food: Food) -> dict[str, Range]:
     """log10 reductions at the core by organism, of the organisms in this food."""
     if course is None:
         return {}
-    found = {}
-    for key, organism in organisms().items():
-        if food.food_class in organism.foods:
-            found[key] = lethality_range(course.result, organism)
-    return found
+    own = ((key, organism) for key, organism in organisms().items() if food.food_class in organism.foods)
+    return {key: lethality_range(course.result, organism) for key, organism in own}

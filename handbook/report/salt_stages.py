@@ -16,8 +16,7 @@ from handbook.page.method import Method
 from handbook.page.piece_size import solid_of
 from handbook.page.salting import Salting
 from handbook.page.steps import Step
-from handbook.page.until import WEIGHT_LOSS
-from handbook.report.before_salting import before_salting
+from handbook.report.before_salting import before_salting, loss_aimed_at
 from handbook.report.calibration import Calibration
 from handbook.report.cured_food import dry_cure_taken
 from handbook.report.dry_cure_stage import usually_drawn, with_stated_loss
@@ -255,7 +254,7 @@ def _salting_stage(step: Step, salting: Salting, made: MakeUp, method: Method, f
     if process is Process.DRY_CURED:
         drawn = stage.drawn_water if salting.covers_food else usually_drawn(stage, food)
         return with_stated_loss(step, replace(stage, drawn_water=drawn))
-    gain = _gain(step, made, food)
+    gain = _stated_change(step) or usual_gain(food.food_class, made.solution_salt)
     if step.gain and gain.typical > made.mass / batch:
         allowed = f"at most the brine, {made.mass / batch:.1%} of green weight"
         raise RangeError("gain", gain.typical, allowed, step.line, step.gain.text)
@@ -267,10 +266,6 @@ def _stated_change(step: Step) -> Range | None:
     if step.gain:
         return Range.of(step.gain)
     return Range(-step.loss.high, -step.loss.middle, -step.loss.low) if step.loss else None
-
-
-def _gain(step: Step, made: MakeUp, food: Food) -> Range:
-    return _stated_change(step) or usual_gain(food.food_class, made.solution_salt)
 
 
 def _continued(stage: Stage, step: Step, house: House, salting: Salting) -> Stage:
@@ -312,12 +307,9 @@ def _later_stage(step: Step, number: int, around: _Around) -> Stage | None:
             name=step.do,
         )
     evaporated, dripped = _losses(step, clock, around)
-    ends_at = None
-    if step.until is not None and step.until.what == WEIGHT_LOSS and step.until.value is not None:
-        ends_at = (1.0 - step.until.value) * around.filled
-    stage = replace(stage, water_loss=evaporated, drip=dripped, of_start=True, ends_at=ends_at)
-    if ends_at is not None:
-        stage = replace(stage, water_left=LEAST_LEFT)
+    stage = replace(stage, water_loss=evaporated, drip=dripped, of_start=True)
+    if (aim := loss_aimed_at(step)) is not None:
+        stage = replace(stage, ends_at=(1.0 - aim) * around.filled, water_left=LEAST_LEFT)
     if _is_in_water(step) and not around.is_cased:
         # In cooking water salt leaves the food as in freshening.
         share = step.water.fraction if step.water else COOKING_WATER if heats(step) else FRESHENING_WATER
@@ -355,8 +347,8 @@ def _losses(step: Step, clock: FoodClock | None, around: _Around) -> tuple[Range
     the heat model, which separates juice from vapour.
     """
     calibration = around.calibration
-    if step.until is not None and step.until.what == WEIGHT_LOSS and step.until.value is not None:
-        lost = Range.exact(max(1.0 - (1.0 - step.until.value) * around.filled / around.mass, 0.0))
+    if (aim := loss_aimed_at(step)) is not None:
+        lost = Range.exact(max(1.0 - (1.0 - aim) * around.filled / around.mass, 0.0))
     elif calibration is not None and calibration.loss is not None and clock is not None:
         factor = calibration.loss.next_run
         typical = clock.evaporated.typical + clock.dripped.typical

@@ -16,7 +16,7 @@ from handbook.brine.make_up import IngredientMass, MakeUp
 from handbook.brine.nitrite import Process, cure_process
 from handbook.brine.solution import freezing_point
 from handbook.catalogue.foods import Food
-from handbook.catalogue.thermal_properties import Composition, mixture
+from handbook.catalogue.thermal_properties import mixture
 from handbook.page.house import House
 from handbook.page.method import Method
 from handbook.page.salting import IngredientLine, Salting
@@ -84,13 +84,10 @@ class StandReport(Struct, frozen=True, kw_only=True):
                 found[brine.number] = Range(
                     min(stated.low, brine.temperature.low), stated.typical, max(stated.high, brine.temperature.high)
                 )
-        if not found:
-            return method
-        steps = tuple(
-            replace(step, temperature=_quantity(found[number])) if number in found else step
-            for number, step in enumerate(method.steps, 1)
-        )
-        return replace(method, steps=steps)
+        steps = list(method.steps)
+        for number, temperature in found.items():
+            steps[number - 1] = replace(steps[number - 1], temperature=_quantity(temperature))
+        return replace(method, steps=tuple(steps)) if found else method
 
 
 def stand_report(method: Method, food: Food, house: House, makes: Mapping[str, MakeUp]) -> StandReport:
@@ -199,10 +196,7 @@ def _freezing(made: MakeUp) -> Callable[[float], float]:
 
 def _food_heat(food: Food) -> float:
     """Specific heat of the raw food in J/(kg K)."""
-    parts = Composition(
-        water=food.water, protein=food.protein, fat=food.fat, carbohydrate=food.carbohydrate, ash=food.ash
-    )
-    return float(mixture(parts.fractions[None, :], np.array([280.0]))[1][0])
+    return float(mixture(food.composition.fractions[None, :], np.array([280.0]))[1][0])
 
 
 def _cold_after(start: Range, method: Method, number: int, mass: float, capacity: float, house: House) -> float | None:
@@ -228,14 +222,17 @@ def _box(step: Step, number: int, method: Method, food: Food, makes: Mapping[str
         flow = conductance(box.wall, box.thickness.low if box.thickness else None, (batch + brine + ice) / _DENSITY)
         course = box_course(stated.middle, Range.of(box.room), capacity, flow, duration, ice)
     except RangeError as error:
-        raise PageError(
-            method.file, box.line, f"steps.{number}.box: {error.name}", f"{error.value:.4g}", error.allowed
-        ) from None
+        key, read = f"steps.{number}.box: {error.name}", f"{error.value:.4g}"
+        raise PageError(method.file, box.line, key, read, error.allowed) from None
     limit = HOT if stated.middle >= HOT else COLD
     room = Range.of(box.room).typical
-    times = [time_to(stated.middle, room, capacity, each, limit, ice) for each in (flow.high, flow.typical, flow.low)]
-    crossed = tuple(each if 0 < each <= duration else None for each in times)
-    return BoxStand(number=number, step=step, course=course, limit=limit, crossed=(crossed[0], crossed[1], crossed[2]))
+
+    def crossed(flow: float) -> float | None:
+        time = time_to(stated.middle, room, capacity, flow, limit, ice)
+        return time if 0 < time <= duration else None
+
+    times = (crossed(flow.high), crossed(flow.typical), crossed(flow.low))
+    return BoxStand(number=number, step=step, course=course, limit=limit, crossed=times)
 
 
 def _range_of(course: BoxCourse) -> Range:
@@ -250,11 +247,5 @@ def _ordered(found: Mapping[str, float]) -> Range:
 
 
 def _quantity(span: Range) -> Quantity:
-    return Quantity(
-        low=span.low,
-        high=span.high,
-        dimension="temperature",
-        unit="°C",
-        text=format_temperature_range(span),
-        is_estimated=True,
-    )
+    text = format_temperature_range(span)
+    return Quantity(low=span.low, high=span.high, dimension="temperature", text=text, is_estimated=True)

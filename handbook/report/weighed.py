@@ -12,13 +12,7 @@ from handbook.page.house import House
 from handbook.page.method import Method
 from handbook.report.cured_food import filled_food
 from handbook.report.formula_foods import PageFood, page_food
-from handbook.report.mixtures import (
-    GlazeReport,
-    SaltingReport,
-    glaze_on_batch,
-    glaze_report,
-    salting_report,
-)
+from handbook.report.mixtures import GlazeReport, SaltingReport, glaze_on_batch, glaze_report, salting_report
 
 
 class Weighed(Struct, frozen=True, kw_only=True):
@@ -49,6 +43,11 @@ class Weighed(Struct, frozen=True, kw_only=True):
     def glazings(self) -> dict[str, MakeUp]:
         """The glazes' mixtures by name."""
         return {each.mixture.name: each.made for each in self.glazes}
+
+    @property
+    def mixtures(self) -> dict[str, MakeUp]:
+        """The mixtures of saltings and glazes by name."""
+        return {**self.salts, **self.glazings}
 
     @property
     def made(self) -> list[MakeUp]:

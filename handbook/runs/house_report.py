@@ -12,7 +12,6 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from handbook.base.errors import HandbookError
-from handbook.base.units import Quantity
 from handbook.catalogue.tables import Tables
 from handbook.page.house import House
 from handbook.page.method import Method
@@ -21,7 +20,7 @@ from handbook.report.evaluate import evaluate
 from handbook.report.method_report import Report
 from handbook.runs.calibrate import CalibrationResult, calibrate
 from handbook.runs.recorded_times import recorded_times
-from handbook.runs.run_models import RunModel
+from handbook.runs.run_models import RunModel, quantity
 from handbook.runs.run_record import Run
 from handbook.runs.run_result import RunResult, TasteAdvice, run_result, taste_advice
 from handbook.safety.findings import LEVELS, Finding
@@ -91,13 +90,7 @@ def _strictest(
     if not durations:
         return found
     steps = tuple(
-        replace(
-            step,
-            time=Quantity(low=durations[at].typical, high=durations[at].typical, dimension="time", unit="", text=""),
-            until=None,
-        )
-        if at in durations
-        else step
+        replace(step, time=quantity(durations[at].typical, "time", 0.0), until=None) if at in durations else step
         for at, step in enumerate(own.method.steps, 1)
     )
     try:

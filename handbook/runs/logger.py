@@ -47,10 +47,7 @@ _Rows = list[tuple[int, list[str]]]
 class LogSettings(Struct, frozen=True, kw_only=True):
     """The settings in a run's file for reading its log; "" where none is stated."""
 
-    begins_with: Annotated[
-        int,
-        Key("number of the step that starts at the log's first row", Count(low=1, high=400)),
-    ]
+    begins_with: Annotated[int, Key("number of the step that starts at the log's first row", Count(low=1, high=400))]
     core: Annotated[str, Key("heading of the column of the core probe", Words(limit=80))] = ""
     chamber: Annotated[str, Key("heading of the column of the chamber", Words(limit=80))] = ""
     time: Annotated[str, Key("how times are written, where the headings do not say", Choice(words=TIMES))] = ""

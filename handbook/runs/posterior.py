@@ -10,9 +10,10 @@ The priors are estimates of the handbook; no source gives them for a kitchen.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from functools import lru_cache
 from math import hypot, log, sqrt
+from typing import TypeVar
 
 import numpy as np
 from msgspec import Struct
@@ -25,6 +26,7 @@ STRAYS = np.geomspace(0.4, 4.0, 8)
 STRAY_SPREAD = 0.8
 #: Shared error as multiples of its standard deviation.
 _SHARED = np.linspace(-2.4, 2.4, 7)
+_Run = TypeVar("_Run")
 _FEWEST = 3  # minimum number of runs for leaving one out
 _STRAY_WEIGHTS = np.exp(-0.5 * (np.log(STRAYS) / STRAY_SPREAD) ** 2)
 _SHARED_WEIGHTS = np.exp(-0.5 * _SHARED**2)
@@ -88,16 +90,12 @@ def rate_posterior(
     grid: Floats, prior_deviation: float, runs: Sequence[RunLikelihood], run_deviation: float
 ) -> Posterior:
     """Posterior of ln factor after runs, from a normal prior around 0; widened where left-out runs are not predicted."""
-    posterior = _rate_posterior(grid, prior_deviation, runs, run_deviation)
-    if len(runs) < _FEWEST:
-        return posterior
-    misses = []
-    for left, run in enumerate(runs):
-        others = _rate_posterior(grid, prior_deviation, [*runs[:left], *runs[left + 1 :]], run_deviation)
+
+    def own(run: RunLikelihood) -> tuple[float, float]:
         mean = float(run.own @ grid)
-        own = sqrt(float(run.own @ (grid - mean) ** 2))
-        misses.append((mean - others.mean) / hypot(hypot(others.deviation, others.run_deviation), own))
-    return posterior.widened(_widening(misses))
+        return mean, sqrt(float(run.own @ (grid - mean) ** 2))
+
+    return _widened(runs, lambda some: _rate_posterior(grid, prior_deviation, some, run_deviation), own)
 
 
 def _rate_posterior(
@@ -124,15 +122,11 @@ def normal_posterior(
 
     ``run_deviation`` is the usual stray, ``shared`` the deviation of an error that all runs share.
     """
-    posterior = _normal_posterior(prior_mean, prior_deviation, seen, run_deviation, shared)
-    if len(seen) < _FEWEST:
-        return posterior
-    misses = []
-    for left, (value, error) in enumerate(seen):
-        others = [*seen[:left], *seen[left + 1 :]]
-        found = _normal_posterior(prior_mean, prior_deviation, others, run_deviation, shared)
-        misses.append((value - found.mean) / hypot(hypot(found.deviation, found.run_deviation), error))
-    return posterior.widened(_widening(misses))
+    return _widened(
+        seen,
+        lambda some: _normal_posterior(prior_mean, prior_deviation, some, run_deviation, shared),
+        lambda value_and_error: value_and_error,
+    )
 
 
 def _normal_posterior(
@@ -164,9 +158,24 @@ def _normal_posterior(
     )
 
 
-def _widening(misses: Sequence[float]) -> float:
-    """Factor that makes the mean square of the misses 1, where it is above 1."""
-    return max(1.0, sqrt(float(np.mean(np.square(misses)))))
+def _widened(
+    runs: Sequence[_Run],
+    posterior_of: Callable[[Sequence[_Run]], Posterior],
+    own: Callable[[_Run], tuple[float, float]],
+) -> Posterior:
+    """The posterior of all runs, widened by the mean square of the misses where that is above 1.
+
+    A miss is the distance of a run's ``own`` figure, given with its error, from the prediction by the other runs.
+    """
+    posterior = posterior_of(runs)
+    if len(runs) < _FEWEST:
+        return posterior
+    misses = []
+    for left, run in enumerate(runs):
+        others = posterior_of([*runs[:left], *runs[left + 1 :]])
+        value, error = own(run)
+        misses.append((value - others.mean) / hypot(hypot(others.deviation, others.run_deviation), error))
+    return posterior.widened(max(1.0, sqrt(float(np.mean(np.square(misses))))))
 
 
 @lru_cache(maxsize=4)

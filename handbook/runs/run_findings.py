@@ -54,6 +54,19 @@ def measured_finished_salt(model: RunModel) -> float | None:
     return salts[step] * weights[step] / weights[max(weights)]
 
 
+def logged_reductions(model: RunModel) -> dict[str, Range]:
+    """log10 reductions along the logged core by key of the organism, with the probe's error; none without a log."""
+    log = model.run.log
+    if log is None:
+        return {}
+    ends = np.stack([log.core - PROBE_ERROR, log.core, log.core + PROBE_ERROR])
+    return {
+        key: Range(*log10_reductions(log.seconds, ends, organism).tolist())
+        for key, organism in organisms().items()
+        if model.report.food.food_class in organism.foods
+    }
+
+
 def _case(model: RunModel, house: House, salt: Range | None, acidity: Range | None) -> SafetyCase:
     record, report = model.run.log, model.report
     planned = {each.number: each.duration for each in report.schedule.steps}
@@ -64,20 +77,11 @@ def _case(model: RunModel, house: House, salt: Range | None, acidity: Range | No
         core, hold = (own.core, own.hold) if own and own.core and not record else (None, None)
         steps.append(replace(step, core=core, hold=hold, until=None, time=step.time))
     timed = schedule(tuple(steps), planned)
-    curve, reductions = None, {}
+    curve = None
     if record is not None:
-        curve = CoreCurve(
-            time=record.seconds, low=record.core - PROBE_ERROR, typical=record.core, high=record.core + PROBE_ERROR
-        )
-        ends = np.stack([curve.low, curve.typical, curve.high])
-        reductions = {
-            key: Range(*log10_reductions(record.seconds, ends, organism).tolist())
-            for key, organism in organisms().items()
-            if report.food.food_class in organism.foods
-        }
-    activity = None
-    if salt is not None:
-        activity = Range(*(water_activity(end) for end in (salt.high, salt.typical, salt.low)))
+        low, high = record.core - PROBE_ERROR, record.core + PROBE_ERROR
+        curve = CoreCurve(time=record.seconds, low=low, typical=record.core, high=high)
+    activity = Range(*map(water_activity, reversed(salt.ends))) if salt else None
     return SafetyCase(
         method=replace(model.method, steps=tuple(steps)),
         house=house.without_exceptions(),
@@ -88,7 +92,7 @@ def _case(model: RunModel, house: House, salt: Range | None, acidity: Range | No
         ingoing_nitrite_ppm=Range.exact(sum(each.equilibrium.ingoing_nitrite_ppm for each in report.saltings)),
         final_ph=acidity,
         core=curve,
-        log_reductions=reductions,
+        log_reductions=logged_reductions(model),
         makes={each.mixture.name: each.made for each in report.saltings},
         is_measured=True,
     )

@@ -247,7 +247,7 @@ def as_run(report: Report, run: Run) -> Method:
 
 def quantity(value: float, dimension: str, spread: float) -> Quantity:
     """A measured SI value as a quantity, plus or minus ``spread``."""
-    return Quantity(low=value - spread, high=value + spread, dimension=dimension, unit="", text="")
+    return Quantity(low=value - spread, high=value + spread, dimension=dimension)
 
 
 def _step(number: int, step: Step, record: RunRecord, planned: Range) -> Step:
@@ -255,7 +255,7 @@ def _step(number: int, step: Step, record: RunRecord, planned: Range) -> Step:
     if reading is not None and reading.time is not None:
         step = replace(step, time=reading.time, until=None)
     elif step.until is not None and (step.until.is_measured or step.until.what == TARGET_SALT):
-        time = Quantity(low=planned.low, high=planned.high, dimension="time", unit="", text="")
+        time = Quantity(low=planned.low, high=planned.high, dimension="time")
         step = replace(step, time=time, until=None)
     if reading is not None and reading.temperature is not None:
         step = replace(step, temperature=quantity(reading.temperature.low, "temperature", MEASURED_CHAMBER))

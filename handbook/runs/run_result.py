@@ -12,13 +12,13 @@ from handbook.base.arrays import Floats
 from handbook.base.errors import RangeError
 from handbook.base.ranges import Range
 from handbook.brine.make_up import MakeUp
-from handbook.heat.lethality import log10_reductions, organisms
+from handbook.heat.lethality import organisms
 from handbook.page.house import House
 from handbook.report.calibration import Calibration
 from handbook.report.method_report import Report
 from handbook.report.salt_course import SaltCourse
 from handbook.runs.calibrate import SALT_ERROR
-from handbook.runs.run_findings import PROBE_ERROR, finished_ratio, measured_finished_salt, run_findings
+from handbook.runs.run_findings import finished_ratio, logged_reductions, measured_finished_salt, run_findings
 from handbook.runs.run_models import RunModel
 from handbook.runs.run_record import Run
 from handbook.runs.taste import Note, RightSalt, right_salt
@@ -121,9 +121,8 @@ def accuracies(results: tuple[RunResult, ...]) -> tuple[Accuracy, ...]:
 
 def run_result(model: RunModel, house: House, own: Calibration, others: Calibration) -> RunResult:
     """One run compared with the models; ``own`` are the figures from all runs, ``others`` those from all but this one."""
-    published, predicted = _salted(model, None), None
-    if not others.is_empty:
-        predicted = _salted(model, others)
+    published = _salted(model, None)
+    predicted = None if others.is_empty else _salted(model, others)
     rows = (*_salt_rows(model, published, predicted), *_heat_rows(model, others))
     return RunResult(
         run=model.run,
@@ -150,7 +149,7 @@ def taste_advice(results: tuple[RunResult, ...], report: Report) -> TasteAdvice 
     if not right.is_enough or nitrite:
         return TasteAdvice(right=right, made=made, time=None, scale=None, has_nitrite=nitrite)
     native = report.food.native_salt_fraction
-    scale = Range(*(max((end - native) / (made - native), 0.0) for end in _ends(right.salt)))
+    scale = Range(*(max((end - native) / (made - native), 0.0) for end in right.salt.ends))
     is_timed = salted.salted.stage.kind == "soak" and salted.salting.kind == "immersion"
     times = _times(salted, made, right.salt) if is_timed else None
     return TasteAdvice(right=right, made=made, time=times, scale=scale, has_nitrite=nitrite)
@@ -238,12 +237,7 @@ def _core_result(model: RunModel) -> CoreResult | None:
     record, settings = model.run.log, model.record.log
     if record is None or settings is None:
         return None
-    ends = np.stack([record.core - PROBE_ERROR, record.core, record.core + PROBE_ERROR])
-    reductions = {
-        organism.name: Range(*log10_reductions(record.seconds, ends, organism).tolist())
-        for organism in organisms().values()
-        if model.report.food.food_class in organism.foods
-    }
+    reductions = {organisms()[key].name: each for key, each in logged_reductions(model).items()}
     time = np.linspace(0.0, record.seconds[-1], CURVE_POINTS)
     computed = None
     stage = model.course.stage(settings.begins_with) if model.course else None
@@ -251,9 +245,8 @@ def _core_result(model: RunModel) -> CoreResult | None:
         result = model.course.result
         shifted = result.time - stage.start
         time = time[time <= shifted[-1]]
-        low, typical, high = (
-            np.interp(time, shifted, end) for end in (result.core.low, result.core.typical, result.core.high)
-        )
+        core = result.core
+        low, typical, high = (np.interp(time, shifted, end) for end in (core.low, core.typical, core.high))
         computed = (low, typical, high)
     measured = np.interp(time, record.seconds, record.core)
     return CoreResult(
@@ -278,14 +271,10 @@ def _times(salted: SaltCourse, made: float, wanted: Range) -> tuple[float | None
     concentrated = made / salted.salted.salt_mass_fraction.typical
     low, typical, high = (
         run(salted.result.piece, stages, target=end / concentrated).stages[-1].time_to_target.typical
-        for end in _ends(wanted)
+        for end in wanted.ends
     )
     return low, typical, high
 
 
 def _has_nitrite(made: MakeUp) -> bool:
     return made.total("nitrite") + made.total("nitrate") > 0
-
-
-def _ends(values: Range) -> tuple[float, float, float]:
-    return values.low, values.typical, values.high

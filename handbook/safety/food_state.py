@@ -16,7 +16,8 @@ from handbook.page.salting import Glaze, Salting
 from handbook.safety.case import SafetyCase
 from handbook.safety.limits import figure
 from handbook.safety.notions import notion
-from handbook.safety.step_times import heat_works, measurement, stated_core, stated_ph, works
+from handbook.safety.step_times import measurement, stated_ph
+from handbook.safety.timeline import heat_spans, stated_core, timeline
 
 #: K: food is cooked through from this core.
 COOKED_THROUGH = notion("cooked-through")
@@ -64,7 +65,7 @@ HISTAMINE_NAMES = frozenset(
 
 def is_heated(case: SafetyCase) -> bool:
     """Whether any step heats the food, cooked through or not."""
-    return bool(heat_works(case))
+    return bool(heat_spans(case))
 
 
 def is_cooked_through(case: SafetyCase) -> bool | None:
@@ -110,11 +111,11 @@ def is_pickled(case: SafetyCase) -> bool:
     if case.food.food_class in _NO_PICKLE:
         return False
     last: Salting | None = None
-    for work in works(case):
-        salting = case.method.salting_of(work.step)
+    for each in timeline(case):
+        salting = case.method.salting_of(each.step)
         if salting is not None:
             last = salting
-        elif work.is_heat and work.step.medium not in ("brine", "jar"):
+        elif each.is_heat and each.step.medium not in ("brine", "jar"):
             last = None
     return last is not None and _share_of_vinegar(case, last) >= PICKLED_FROM
 

@@ -73,15 +73,15 @@ class Finding(Struct, frozen=True, kw_only=True):
 
     level: str
     rule: str
-    limit: str
+    limit: str = ""
     topic: str
     title: str
-    verdict: str
+    verdict: str = ""
     figure: str
-    printed: str
-    source: str
-    trust: str
-    audience: tuple[str, ...]
+    printed: str = ""
+    source: str = ""
+    trust: str = ""
+    audience: tuple[str, ...] = ()
     message: str
     signed: SignedException | None = None
     decides: bool = True
@@ -153,15 +153,41 @@ def at_most(value: Range | None, bound: float, any_end: bool = False) -> str:
     return at_least(None if value is None else Range(-value.high, -value.typical, -value.low), -bound, any_end)
 
 
+def worst(results: Iterable[str]) -> str:
+    """The result of several figures of one limit: a failure decides before an unknown, an unknown before a doubt."""
+    return max(results, key=_NEARNESS.index)
+
+
 def judge(
-    case: SafetyCase, rule: Rule, found: Iterable[Limit], result: Callable[[Limit], tuple[str, str] | Outcome]
+    case: SafetyCase, rule: Rule, outcome: Callable[[Limit], Outcome], found: Iterable[Limit] | None = None
 ) -> tuple[Finding, ...]:
-    """Findings of a rule: ``result`` gives (result, figure) or a whole Outcome for one limit."""
-    outcomes = []
-    for limit in found:
-        given = result(limit)
-        outcomes.append(given if isinstance(given, Outcome) else Outcome(limit, *given))
-    return conclude(case, rule, outcomes)
+    """Findings of a rule: the ``outcome`` of each limit that applies, or of those ``found``."""
+    return conclude(case, rule, map(outcome, fitting(case, rule) if found is None else found))
+
+
+def judge_most(
+    case: SafetyCase,
+    rule: Rule,
+    name: str,
+    value: Range | None,
+    figure: str,
+    *,
+    line: int = 0,
+    basis: str = STATED,
+    found: Iterable[Limit] | None = None,
+) -> tuple[Finding, ...]:
+    """Findings of a rule whose limits print the most that ``value`` may be, under ``name``."""
+    return judge(
+        case,
+        rule,
+        lambda limit: Outcome(limit, at_most(value, limit.value(name)), figure, line=line, basis=basis),
+        found,
+    )
+
+
+def closest(outcomes: Iterable[Outcome]) -> Outcome | None:
+    """The outcome that is closest to meeting its limit, the first of several; None of none."""
+    return min(outcomes, key=lambda each: _NEARNESS.index(each.result), default=None)
 
 
 def conclude(case: SafetyCase, rule: Rule, outcomes: Iterable[Outcome]) -> tuple[Finding, ...]:
@@ -194,7 +220,7 @@ def best_of_ways(outcomes: Iterable[Outcome], audience: str) -> tuple[Outcome, .
     for same in ways.values():
         nearest = ([each for each in same if near in each.limit.audience] for near in _NEAREST[audience])
         own = next(filter(None, nearest))
-        best = min(own, key=lambda each: _NEARNESS.index(each.result))
+        best = closest(own)
         for each in own:
             if each is not best:
                 found[found.index(each)] = replace(each, result=BESIDE, more="Another way; one is enough.")
@@ -205,12 +231,25 @@ def caution(case: SafetyCase, rule: Rule, figure: str = "", level: str = "note")
     """A standing caution: of the documents for the house's place, the one nearest to its audience, with no verdict."""
     current = [each for each in limits_of(rule.id, place=case.house.place) if each.standing == "current"]
     own = (each for near in _NEAREST[case.house.audience] for each in current if near in each.audience)
-    return (_record(rule, next(own), level, "", figure, rule.advice),)
+    return (shown(rule, next(own), level, figure, rule.advice),)
 
 
 def shown(rule: Rule, limit: Limit, level: str, figure: str, message: str, basis: str = "") -> Finding:
     """A limit shown with no verdict, at a level that the rule chooses."""
-    return replace(_record(rule, limit, level, "", figure, message), basis=basis)
+    return Finding(
+        level=level,
+        rule=rule.id,
+        limit=limit.id,
+        topic=rule.topic,
+        title=limit.title,
+        figure=figure,
+        printed=limit.text,
+        source=limit.source,
+        trust=limit.trust,
+        audience=limit.audience,
+        message=message,
+        basis=basis,
+    )
 
 
 def without_limit(
@@ -220,15 +259,9 @@ def without_limit(
     return Finding(
         level=level,
         rule=rule.id,
-        limit="",
         topic=rule.topic,
         title=rule.title,
-        verdict="",
         figure=figure,
-        printed="",
-        source="",
-        trust="",
-        audience=(),
         message=message,
         certainty=certainty,
         line=line,
@@ -266,7 +299,7 @@ def _is_unsignable(rule: str, case: SafetyCase) -> bool:
 def _finding(rule: Rule, outcome: Outcome, decides: bool, house: House) -> Finding:
     limit, result, audience = outcome.limit, outcome.result, house.audience
     if result == BESIDE:
-        return replace(_record(rule, limit, "note", "", outcome.figure, outcome.more), decides=False)
+        return replace(shown(rule, limit, "note", outcome.figure, outcome.more), decides=False)
     verdict, text = _VERDICTS[result]
     levels = {MET: "met", FAILS: rule.on_fail, MAY_FAIL: rule.on_doubt, UNKNOWN: rule.on_unknown}
     level = "note" if rule.on_fail == "note" and result != MET else levels[result]
@@ -290,27 +323,11 @@ def _finding(rule: Rule, outcome: Outcome, decides: bool, house: House) -> Findi
     said = [text, outcome.more]
     if result == MET and rule.asks_analysis and outcome.basis == COMPUTED:
         said.append(PREDICTED)
-    found = _record(rule, limit, level, verdict, outcome.figure, " ".join(filter(None, said)))
-    certainty = {FAILS: KNOWN_TO_FAIL, MAY_FAIL: NOT_KNOWN, UNKNOWN: NOT_KNOWN}.get(result, "")
     basis = "" if result == UNKNOWN else outcome.basis
-    return replace(found, decides=decides, certainty=certainty, line=outcome.line, mend=outcome.mend, basis=basis)
-
-
-def _record(rule: Rule, limit: Limit, level: str, verdict: str, figure: str, message: str) -> Finding:
-    return Finding(
-        level=level,
-        rule=rule.id,
-        limit=limit.id,
-        topic=rule.topic,
-        title=limit.title,
-        verdict=verdict,
-        figure=figure,
-        printed=limit.text,
-        source=limit.source,
-        trust=limit.trust,
-        audience=limit.audience,
-        message=message,
-    )
+    found = shown(rule, limit, level, outcome.figure, " ".join(filter(None, said)), basis)
+    certainty = {FAILS: KNOWN_TO_FAIL, MAY_FAIL: NOT_KNOWN, UNKNOWN: NOT_KNOWN}.get(result, "")
+    mend = "" if result == MET else outcome.mend
+    return replace(found, verdict=verdict, decides=decides, certainty=certainty, line=outcome.line, mend=mend)
 
 
 def _why_beside(limit: Limit) -> str:

@@ -154,6 +154,13 @@ def figure(limit: str, name: str) -> float:
     return limits()[limit].value(name)
 
 
+def degree_hours_limit(hottest: float) -> Limit:
+    """The trade's limit of degree-hours for a chamber at most as hot as ``hottest`` in K; the last one in hotter ones."""
+    rows = (each for each in limits().values() if each.has("degree_hours") and each.has("chamber"))
+    rising = sorted(rows, key=lambda each: each.value("chamber"))
+    return next((each for each in rising if hottest < each.value("chamber")), rising[-1])
+
+
 def rules_and_limits() -> tuple[str, ...]:
     """The names of all rules and all limits, which an exception of a house may name."""
     return (*LIMIT_SHAPES, *limits())

@@ -5,11 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import Protocol
 
-from msgspec import Struct
-
 from handbook.base.ranges import Range
 from handbook.page.finished_food import Measured
-from handbook.page.heated import heating_numbers
 from handbook.page.steps import Step
 from handbook.safety.case import SafetyCase
 
@@ -20,49 +17,6 @@ class Timed(Protocol):
     @property
     def duration(self) -> Range | None:
         """How long it takes in s; None where unknown."""
-
-
-class StepTime(Struct, frozen=True, kw_only=True):
-    """One step with its duration in s (None where unknown) and the temperature around the food in K (or None).
-
-    ``is_heat``: the step heats the food, as defined in handbook.page.heated.
-    """
-
-    step: Step
-    number: int
-    duration: Range | None
-    around: Range | None
-    is_heat: bool
-
-
-def works(case: SafetyCase) -> tuple[StepTime, ...]:
-    """All steps of the method in order."""
-    timed = {each.number: each.duration for each in case.schedule.steps} if case.schedule else {}
-    heating = heating_numbers(case.method)
-    return tuple(
-        StepTime(
-            step=step,
-            number=number,
-            duration=timed.get(number) or (Range.of(step.time) if step.time else None),
-            around=surroundings(case, step),
-            is_heat=number in heating,
-        )
-        for number, step in enumerate(case.method.steps, 1)
-    )
-
-
-def heat_works(case: SafetyCase) -> tuple[StepTime, ...]:
-    """The steps that heat the food."""
-    return tuple(each for each in works(case) if each.is_heat)
-
-
-def stated_core(case: SafetyCase) -> tuple[tuple[StepTime, float, float], ...]:
-    """(step, core in K, hold in s) of every heated step that states a core."""
-    return tuple(
-        (each, each.step.core.low, each.step.hold.low if each.step.hold else 0.0)
-        for each in heat_works(case)
-        if each.step.core is not None
-    )
 
 
 def total_time(parts: Iterable[Timed]) -> Range | None:

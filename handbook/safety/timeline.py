@@ -91,6 +91,15 @@ def heat_spans(case: SafetyCase) -> tuple[Span, ...]:
     return tuple(each for each in timeline(case) if each.is_heat)
 
 
+def stated_core(case: SafetyCase) -> tuple[tuple[Span, float, float], ...]:
+    """(span, core in K, hold in s) of every heated span whose step states a core."""
+    return tuple(
+        (each, each.step.core.low, each.step.hold.low if each.step.hold else 0.0)
+        for each in heat_spans(case)
+        if each.step.core is not None
+    )
+
+
 def before_heat(case: SafetyCase) -> tuple[Span, ...]:
     """The spans before the first heat; all spans where no step heats."""
     spans = timeline(case)

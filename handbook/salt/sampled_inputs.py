@@ -83,14 +83,8 @@ def sampled_piece(piece: Piece, inputs: SampledInputs) -> tuple[SampledPiece, So
 
     Examples
     --------
-    >>> from handbook.base.ranges import Range
-    >>> from handbook.salt.diffusivity import salt_diffusivity, sugar_diffusivity
-    >>> exact = Range.exact
-    >>> chop = Piece(shape="slab", thickness=exact(0.02), water_fraction=exact(0.75), native_salt_fraction=exact(0.0),
-    ...              salt_diffusivity=salt_diffusivity("pork"), sugar_diffusivity=sugar_diffusivity("pork"))
-    >>> soak = Stage(kind="soak", duration=exact(30 * 86400.0), temperature=exact(278.15), bath_water=exact(0.96),
-    ...              bath_salt=exact(0.04))
-    >>> sampled, state = sampled_piece(chop, SampledInputs(chop, [soak], 0))
+    >>> from handbook.salt.salt_example import CHOP, SOAK
+    >>> sampled, state = sampled_piece(CHOP, SampledInputs(CHOP, [SOAK], 0))
     >>> sampled.lengths.tolist(), sampled.solids.tolist(), state.water.tolist()
     ([0.01], [0.25], [0.75])
     """

@@ -108,16 +108,8 @@ class StageRun(Struct, frozen=True, eq=False, kw_only=True, dict=True):
 
         Examples
         --------
-        >>> from handbook.base.ranges import Range
-        >>> from handbook.salt.diffusivity import salt_diffusivity, sugar_diffusivity
-        >>> from handbook.salt.uptake import Piece, Stage, last_stage
-        >>> exact = Range.exact
-        >>> chop = Piece(shape="slab", thickness=exact(0.02), water_fraction=exact(0.75), native_salt_fraction=exact(0.0),
-        ...              salt_diffusivity=salt_diffusivity("pork"), sugar_diffusivity=sugar_diffusivity("pork"))
-        >>> soak = Stage(kind="soak", duration=exact(30 * 86400.0), temperature=exact(278.15), bath_water=exact(0.96),
-        ...              bath_salt=exact(0.04))
-        >>> under_way = last_stage(chop, [soak], None)
-        >>> seconds, figures = under_way.stretched()
+        >>> from handbook.salt.salt_example import SOAKING
+        >>> seconds, figures = SOAKING.stretched()
         >>> round(float(seconds[-1]) / 86400), round(float(figures["salt_mass_fraction"][0, -1]), 4)
         (30, 0.0172)
         """
@@ -148,16 +140,8 @@ class StageRun(Struct, frozen=True, eq=False, kw_only=True, dict=True):
 
         Examples
         --------
-        >>> from handbook.base.ranges import Range
-        >>> from handbook.salt.diffusivity import salt_diffusivity, sugar_diffusivity
-        >>> from handbook.salt.uptake import Piece, Stage, last_stage
-        >>> exact = Range.exact
-        >>> chop = Piece(shape="slab", thickness=exact(0.02), water_fraction=exact(0.75), native_salt_fraction=exact(0.0),
-        ...              salt_diffusivity=salt_diffusivity("pork"), sugar_diffusivity=sugar_diffusivity("pork"))
-        >>> soak = Stage(kind="soak", duration=exact(30 * 86400.0), temperature=exact(278.15), bath_water=exact(0.96),
-        ...              bath_salt=exact(0.04))
-        >>> under_way = last_stage(chop, [soak], None)
-        >>> state, figures, error = under_way.end()
+        >>> from handbook.salt.salt_example import SOAKING
+        >>> state, figures, error = SOAKING.end()
         >>> round(float(figures["water_phase_mean"][0]), 4), error < 1e-9
         (0.0229, True)
         """
@@ -200,16 +184,8 @@ class StageRun(Struct, frozen=True, eq=False, kw_only=True, dict=True):
         --------
         0.04 kg of salt in 0.96 + 0.75 kg of water leave 0.01754 per kg of food, 0.01724 of its new mass:
 
-        >>> from handbook.base.ranges import Range
-        >>> from handbook.salt.diffusivity import salt_diffusivity, sugar_diffusivity
-        >>> from handbook.salt.uptake import Piece, Stage, last_stage
-        >>> exact = Range.exact
-        >>> chop = Piece(shape="slab", thickness=exact(0.02), water_fraction=exact(0.75), native_salt_fraction=exact(0.0),
-        ...              salt_diffusivity=salt_diffusivity("pork"), sugar_diffusivity=sugar_diffusivity("pork"))
-        >>> soak = Stage(kind="soak", duration=exact(30 * 86400.0), temperature=exact(278.15), bath_water=exact(0.96),
-        ...              bath_salt=exact(0.04))
-        >>> under_way = last_stage(chop, [soak], None)
-        >>> round(float(under_way.equilibrium()[0]), 5)
+        >>> from handbook.salt.salt_example import SOAKING
+        >>> round(float(SOAKING.equilibrium()[0]), 5)
         0.01724
         """
         if self.bath is None:
@@ -239,16 +215,8 @@ class StageRun(Struct, frozen=True, eq=False, kw_only=True, dict=True):
 
         Examples
         --------
-        >>> from handbook.base.ranges import Range
-        >>> from handbook.salt.diffusivity import salt_diffusivity, sugar_diffusivity
-        >>> from handbook.salt.uptake import Piece, Stage, last_stage
-        >>> exact = Range.exact
-        >>> chop = Piece(shape="slab", thickness=exact(0.02), water_fraction=exact(0.75), native_salt_fraction=exact(0.0),
-        ...              salt_diffusivity=salt_diffusivity("pork"), sugar_diffusivity=sugar_diffusivity("pork"))
-        >>> soak = Stage(kind="soak", duration=exact(30 * 86400.0), temperature=exact(278.15), bath_water=exact(0.96),
-        ...              bath_salt=exact(0.04))
-        >>> under_way = last_stage(chop, [soak], None)
-        >>> round(under_way.times(None)["time_to_90"].typical / 86400, 1)
+        >>> from handbook.salt.salt_example import SOAKING
+        >>> round(SOAKING.times(None)["time_to_90"].typical / 86400, 1)
         2.9
         """
         found = dict.fromkeys(("time_to_target", "time_to_90", "time_to_95", "time_to_even"), _NEVER)
@@ -277,16 +245,8 @@ class StageRun(Struct, frozen=True, eq=False, kw_only=True, dict=True):
 
         Examples
         --------
-        >>> from handbook.base.ranges import Range
-        >>> from handbook.salt.diffusivity import salt_diffusivity, sugar_diffusivity
-        >>> from handbook.salt.uptake import Piece, Stage, last_stage
-        >>> exact = Range.exact
-        >>> chop = Piece(shape="slab", thickness=exact(0.02), water_fraction=exact(0.75), native_salt_fraction=exact(0.0),
-        ...              salt_diffusivity=salt_diffusivity("pork"), sugar_diffusivity=sugar_diffusivity("pork"))
-        >>> soak = Stage(kind="soak", duration=exact(30 * 86400.0), temperature=exact(278.15), bath_water=exact(0.96),
-        ...              bath_salt=exact(0.04))
-        >>> under_way = last_stage(chop, [soak], None)
-        >>> under_way.time_to_95() == under_way.times(None)["time_to_95"]
+        >>> from handbook.salt.salt_example import SOAKING
+        >>> SOAKING.time_to_95() == SOAKING.times(None)["time_to_95"]
         True
         """
         if self.bath is None:
@@ -312,16 +272,8 @@ class StageRun(Struct, frozen=True, eq=False, kw_only=True, dict=True):
 
         Examples
         --------
-        >>> from handbook.base.ranges import Range
-        >>> from handbook.salt.diffusivity import salt_diffusivity, sugar_diffusivity
-        >>> from handbook.salt.uptake import Piece, Stage, last_stage
-        >>> exact = Range.exact
-        >>> chop = Piece(shape="slab", thickness=exact(0.02), water_fraction=exact(0.75), native_salt_fraction=exact(0.0),
-        ...              salt_diffusivity=salt_diffusivity("pork"), sugar_diffusivity=sugar_diffusivity("pork"))
-        >>> soak = Stage(kind="soak", duration=exact(30 * 86400.0), temperature=exact(278.15), bath_water=exact(0.96),
-        ...              bath_salt=exact(0.04))
-        >>> under_way = last_stage(chop, [soak], None)
-        >>> round(under_way.time_to(0.01).typical / 3600)
+        >>> from handbook.salt.salt_example import SOAKING
+        >>> round(SOAKING.time_to(0.01).typical / 3600)
         18
         """
         if self.bath is None:
@@ -384,16 +336,8 @@ class StageRun(Struct, frozen=True, eq=False, kw_only=True, dict=True):
 
         Examples
         --------
-        >>> from handbook.base.ranges import Range
-        >>> from handbook.salt.diffusivity import salt_diffusivity, sugar_diffusivity
-        >>> from handbook.salt.uptake import Piece, Stage, last_stage
-        >>> exact = Range.exact
-        >>> chop = Piece(shape="slab", thickness=exact(0.02), water_fraction=exact(0.75), native_salt_fraction=exact(0.0),
-        ...              salt_diffusivity=salt_diffusivity("pork"), sugar_diffusivity=sugar_diffusivity("pork"))
-        >>> soak = Stage(kind="soak", duration=exact(30 * 86400.0), temperature=exact(278.15), bath_water=exact(0.96),
-        ...              bath_salt=exact(0.04))
-        >>> under_way = last_stage(chop, [soak], None)
-        >>> round(float(under_way.salt_for(0.02)[0]), 4)
+        >>> from handbook.salt.salt_example import SOAKING
+        >>> round(float(SOAKING.salt_for(0.02)[0]), 4)
         0.0204
         """
         return _amount(salt_mass_fraction, self._dry + (self.rest_water if water is None else water))

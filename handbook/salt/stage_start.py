@@ -107,17 +107,10 @@ def stage_courses(
 
     Examples
     --------
-    >>> from handbook.base.ranges import Range
-    >>> from handbook.salt.diffusion import geometry
-    >>> slab, one, zero = geometry("slab"), np.ones(1), np.zeros(1)
-    >>> rest = Stage(kind="rest", duration=Range.exact(3600.0), temperature=Range.exact(278.15))
-    >>> amounts = dict.fromkeys(("bath_water", "bath_salt", "bath_sugar", "water_loss"), zero)
-    >>> inputs = SampledStage(duration=3600 * one, salt_rate=2e-6 * one, sugar_rate=1e-6 * one, amounts=amounts)
-    >>> state = SoluteState(salt=slab.uniform(0.02 * one), sugar=slab.uniform(zero), moisture=slab.uniform(0.75 * one))
-    >>> piece = SampledPiece(shape=slab, lengths=0.01 * one, solids=0.23 * one)
-    >>> (salt, sugar), bath, total = stage_courses(rest, piece, inputs, state, water_entry(rest, piece, inputs, state))
+    >>> from handbook.salt.salt_example import RESTING
+    >>> (salt, sugar), bath, total = stage_courses(*RESTING, water_entry(*RESTING))
     >>> sugar, bath, total.tolist()
-    (None, None, [0.02])
+    (None, None, [0.0])
     """
     amounts = inputs.amounts
     drawn = -entry.gained
@@ -172,15 +165,8 @@ def pumped_state(stage: Stage, piece: SampledPiece, inputs: SampledStage, state:
 
     Examples
     --------
-    >>> from handbook.base.ranges import Range
-    >>> from handbook.salt.diffusion import geometry
-    >>> slab, one, zero = geometry("slab"), np.ones(1), np.zeros(1)
-    >>> pumped = Stage(kind="inject", duration=Range.exact(3600.0), temperature=Range.exact(278.15), pump=Range.exact(0.1))
-    >>> amounts = {"pump": 0.1 * one, "pump_salt_fraction": 0.2 * one, "pump_sugar_fraction": zero}
-    >>> inputs = SampledStage(duration=3600 * one, salt_rate=2e-6 * one, sugar_rate=1e-6 * one, amounts=amounts)
-    >>> state = SoluteState(salt=slab.uniform(zero), sugar=slab.uniform(zero), moisture=slab.uniform(0.75 * one))
-    >>> piece = SampledPiece(shape=slab, lengths=0.01 * one, solids=0.25 * one)
-    >>> pumped_state(pumped, piece, inputs, state).water.round(3).tolist()
+    >>> from handbook.salt.salt_example import PUMPED
+    >>> pumped_state(*PUMPED).water.round(3).tolist()
     [0.83]
     """
     if stage.kind != "inject":
@@ -222,15 +208,8 @@ def water_course(
 
     Examples
     --------
-    >>> from handbook.base.ranges import Range
-    >>> from handbook.salt.diffusion import geometry
-    >>> slab, one, zero = geometry("slab"), np.ones(1), np.zeros(1)
-    >>> dry = Stage(kind="dry", duration=Range.exact(3600.0), temperature=Range.exact(278.15))
-    >>> amounts = {"water_loss": 0.1 * one, "drip": zero}
-    >>> inputs = SampledStage(duration=3600 * one, salt_rate=2e-6 * one, sugar_rate=1e-6 * one, amounts=amounts)
-    >>> state = SoluteState(salt=slab.uniform(zero), sugar=slab.uniform(zero), moisture=slab.uniform(0.75 * one))
-    >>> piece = SampledPiece(shape=slab, lengths=0.01 * one, solids=0.25 * one)
-    >>> course = water_course(dry, piece, inputs, state, water_entry(dry, piece, inputs, state))
+    >>> from handbook.salt.salt_example import DRYING
+    >>> course = water_course(*DRYING, water_entry(*DRYING))
     >>> round(float(course.end()[0, 0]), 3)
     0.65
     """
@@ -286,14 +265,8 @@ def water_entry(stage: Stage, piece: SampledPiece, inputs: SampledStage, state: 
     --------
     A rest has no bath, so nothing moves:
 
-    >>> from handbook.base.ranges import Range
-    >>> from handbook.salt.diffusion import geometry
-    >>> slab, one = geometry("slab"), np.ones(1)
-    >>> rest = Stage(kind="rest", duration=Range.exact(3600.0), temperature=Range.exact(278.15))
-    >>> inputs = SampledStage(duration=3600 * one, salt_rate=2e-6 * one, sugar_rate=1e-6 * one, amounts={})
-    >>> state = SoluteState(salt=slab.uniform(0.02 * one), sugar=slab.uniform(0 * one), moisture=slab.uniform(0.75 * one))
-    >>> piece = SampledPiece(shape=slab, lengths=0.01 * one, solids=0.23 * one)
-    >>> water_entry(rest, piece, inputs, state).gained.tolist()
+    >>> from handbook.salt.salt_example import RESTING
+    >>> water_entry(*RESTING).gained.tolist()
     [0.0]
     """
     nothing = np.zeros(len(state.water))

@@ -90,13 +90,8 @@ def salt_at_end(piece: Piece, stages: Sequence[Stage], spread: Spread | None = N
 
     Examples
     --------
-    >>> from handbook.salt.diffusivity import salt_diffusivity, sugar_diffusivity
-    >>> exact = Range.exact
-    >>> chop = Piece(shape="slab", thickness=exact(0.02), water_fraction=exact(0.75), native_salt_fraction=exact(0.0),
-    ...              salt_diffusivity=salt_diffusivity("pork"), sugar_diffusivity=sugar_diffusivity("pork"))
-    >>> soak = Stage(kind="soak", duration=exact(30 * 86400.0), temperature=exact(278.15), bath_water=exact(0.96),
-    ...              bath_salt=exact(0.04))
-    >>> round(salt_at_end(chop, [soak], Spread(samples=0)).typical, 5)
+    >>> from handbook.salt.salt_example import CHOP, SOAK
+    >>> round(salt_at_end(CHOP, [SOAK], Spread(samples=0)).typical, 5)
     0.01724
     """
     _, figures, _ = last_stage(piece, stages, spread or Spread()).end()
@@ -129,13 +124,8 @@ def time_to_target(piece: Piece, stages: Sequence[Stage], target: float) -> Time
 
     Examples
     --------
-    >>> from handbook.salt.diffusivity import salt_diffusivity, sugar_diffusivity
-    >>> exact = Range.exact
-    >>> chop = Piece(shape="slab", thickness=exact(0.02), water_fraction=exact(0.75), native_salt_fraction=exact(0.0),
-    ...              salt_diffusivity=salt_diffusivity("pork"), sugar_diffusivity=sugar_diffusivity("pork"))
-    >>> soak = Stage(kind="soak", duration=exact(30 * 86400.0), temperature=exact(278.15), bath_water=exact(0.96),
-    ...              bath_salt=exact(0.04))
-    >>> round(time_to_target(chop, [soak], 0.01).typical / 3600)
+    >>> from handbook.salt.salt_example import CHOP, SOAK
+    >>> round(time_to_target(CHOP, [SOAK], 0.01).typical / 3600)
     18
     """
     return last_stage(piece, stages, Spread()).time_to(target)
@@ -174,13 +164,8 @@ def hours_to_target(
     --------
     Twice the thickness takes four times as long:
 
-    >>> from handbook.salt.diffusivity import salt_diffusivity, sugar_diffusivity
-    >>> exact = Range.exact
-    >>> chop = Piece(shape="slab", thickness=exact(0.02), water_fraction=exact(0.75), native_salt_fraction=exact(0.0),
-    ...              salt_diffusivity=salt_diffusivity("pork"), sugar_diffusivity=sugar_diffusivity("pork"))
-    >>> soak = Stage(kind="soak", duration=exact(30 * 86400.0), temperature=exact(278.15), bath_water=exact(0.96),
-    ...              bath_salt=exact(0.04))
-    >>> thin, thick = hours_to_target(chop, soak, 0.01, (0.02, 0.04), Spread(samples=0))
+    >>> from handbook.salt.salt_example import CHOP, SOAK
+    >>> thin, thick = hours_to_target(CHOP, SOAK, 0.01, (0.02, 0.04), Spread(samples=0))
     >>> round(thick.hours.typical / thin.hours.typical, 3)
     4.0
     """
@@ -232,13 +217,8 @@ def freshening_minutes(result: UptakeResult, after: int) -> tuple[FresheningStep
 
     Examples
     --------
-    >>> from handbook.salt.diffusivity import salt_diffusivity, sugar_diffusivity
-    >>> exact = Range.exact
-    >>> chop = Piece(shape="slab", thickness=exact(0.02), water_fraction=exact(0.75), native_salt_fraction=exact(0.0),
-    ...              salt_diffusivity=salt_diffusivity("pork"), sugar_diffusivity=sugar_diffusivity("pork"))
-    >>> soak = Stage(kind="soak", duration=exact(30 * 86400.0), temperature=exact(278.15), bath_water=exact(0.96),
-    ...              bath_salt=exact(0.04))
-    >>> first = freshening_minutes(run(chop, [soak], Spread(samples=0)), 0)[0]
+    >>> from handbook.salt.salt_example import CHOP, SOAK
+    >>> first = freshening_minutes(run(CHOP, [SOAK], Spread(samples=0)), 0)[0]
     >>> round(first.salt_mass_fraction, 4), round(first.minutes.typical / 60)
     (0.0122, 11)
     """
@@ -285,13 +265,8 @@ def with_bath_scaled(stage: Stage, factor: float) -> Stage:
 
     Examples
     --------
-    >>> from handbook.salt.diffusivity import salt_diffusivity, sugar_diffusivity
-    >>> exact = Range.exact
-    >>> chop = Piece(shape="slab", thickness=exact(0.02), water_fraction=exact(0.75), native_salt_fraction=exact(0.0),
-    ...              salt_diffusivity=salt_diffusivity("pork"), sugar_diffusivity=sugar_diffusivity("pork"))
-    >>> soak = Stage(kind="soak", duration=exact(30 * 86400.0), temperature=exact(278.15), bath_water=exact(0.96),
-    ...              bath_salt=exact(0.04))
-    >>> with_bath_scaled(soak, 2.0).bath_salt.typical
+    >>> from handbook.salt.salt_example import SOAK
+    >>> with_bath_scaled(SOAK, 2.0).bath_salt.typical
     0.08
     """
     return replace(
@@ -330,13 +305,8 @@ def depth_profile(result: UptakeResult, stage_index: int, depths: npt.ArrayLike)
     --------
     In equilibrium surface and centre are equal:
 
-    >>> from handbook.salt.diffusivity import salt_diffusivity, sugar_diffusivity
-    >>> exact = Range.exact
-    >>> chop = Piece(shape="slab", thickness=exact(0.02), water_fraction=exact(0.75), native_salt_fraction=exact(0.0),
-    ...              salt_diffusivity=salt_diffusivity("pork"), sugar_diffusivity=sugar_diffusivity("pork"))
-    >>> soak = Stage(kind="soak", duration=exact(30 * 86400.0), temperature=exact(278.15), bath_water=exact(0.96),
-    ...              bath_salt=exact(0.04))
-    >>> depth_profile(run(chop, [soak], Spread(samples=0)), 0, [0.0, 0.01]).typical.round(4).tolist()
+    >>> from handbook.salt.salt_example import CHOP, SOAK
+    >>> depth_profile(run(CHOP, [SOAK], Spread(samples=0)), 0, [0.0, 0.01]).typical.round(4).tolist()
     [0.0229, 0.0229]
     """
     wanted = np.asarray(depths, dtype=float)

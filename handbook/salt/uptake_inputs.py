@@ -64,14 +64,8 @@ def uncertain_inputs(piece: Piece, stages: Sequence[Stage]) -> Iterator[Uncertai
 
     Examples
     --------
-    >>> from handbook.base.ranges import Range
-    >>> from handbook.salt.diffusivity import salt_diffusivity, sugar_diffusivity
-    >>> exact = Range.exact
-    >>> chop = Piece(shape="slab", thickness=exact(0.02), water_fraction=exact(0.75), native_salt_fraction=exact(0.0),
-    ...              salt_diffusivity=salt_diffusivity("pork"), sugar_diffusivity=sugar_diffusivity("pork"))
-    >>> soak = Stage(kind="soak", duration=exact(30 * 86400.0), temperature=exact(278.15), bath_water=exact(0.96),
-    ...              bath_salt=exact(0.04))
-    >>> [each.name for each in uncertain_inputs(chop, [soak])][:4]
+    >>> from handbook.salt.salt_example import CHOP, SOAK
+    >>> [each.name for each in uncertain_inputs(CHOP, [SOAK])][:4]
     ['thickness', 'diffusivity', 'food water', 'native salt']
     """
     yield _of_piece("thickness", piece.thickness)

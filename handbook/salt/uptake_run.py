@@ -70,13 +70,8 @@ def run(
     --------
     0.04 kg of salt in 0.96 + 0.75 kg of water leave 0.01754 per kg of food, 0.01724 of its new mass:
 
-    >>> from handbook.salt.diffusivity import salt_diffusivity, sugar_diffusivity
-    >>> exact = Range.exact
-    >>> chop = Piece(shape="slab", thickness=exact(0.02), water_fraction=exact(0.75), native_salt_fraction=exact(0.0),
-    ...              salt_diffusivity=salt_diffusivity("pork"), sugar_diffusivity=sugar_diffusivity("pork"))
-    >>> soak = Stage(kind="soak", duration=exact(30 * 86400.0), temperature=exact(278.15), bath_water=exact(0.96),
-    ...              bath_salt=exact(0.04))
-    >>> round(run(chop, [soak], Spread(samples=0)).end.salt_mass_fraction.typical, 5)
+    >>> from handbook.salt.salt_example import CHOP, SOAK
+    >>> round(run(CHOP, [SOAK], Spread(samples=0)).end.salt_mass_fraction.typical, 5)
     0.01724
     """
     if not stages:
@@ -128,13 +123,8 @@ def last_stage(piece: Piece, stages: Sequence[Stage], spread: Spread | None) -> 
 
     Examples
     --------
-    >>> from handbook.salt.diffusivity import salt_diffusivity, sugar_diffusivity
-    >>> exact = Range.exact
-    >>> chop = Piece(shape="slab", thickness=exact(0.02), water_fraction=exact(0.75), native_salt_fraction=exact(0.0),
-    ...              salt_diffusivity=salt_diffusivity("pork"), sugar_diffusivity=sugar_diffusivity("pork"))
-    >>> soak = Stage(kind="soak", duration=exact(30 * 86400.0), temperature=exact(278.15), bath_water=exact(0.96),
-    ...              bath_salt=exact(0.04))
-    >>> round(last_stage(chop, [soak], None).time_to(0.01).typical / 3600)
+    >>> from handbook.salt.salt_example import CHOP, SOAK
+    >>> round(last_stage(CHOP, [SOAK], None).time_to(0.01).typical / 3600)
     18
     """
     inputs = SampledInputs(piece, stages, spread.samples if spread else 0)

@@ -21,7 +21,6 @@ from handbook.base.csv_rows import number, read_table, word
 from handbook.base.ranges import Range
 from handbook.base.units import Quantity
 from handbook.catalogue.tables import engine_tables
-from handbook.catalogue.thermal_properties import Composition
 from handbook.heat.film import film_of_speed
 from handbook.heat.heat_results import TimeReached
 from handbook.heat.heat_run import run
@@ -30,6 +29,7 @@ from handbook.heat.lethality import Organism
 from handbook.page.piece_size import solid_of, with_sizes
 from handbook.page.pieces import SHAPES, PieceShape
 from handbook.page.steps import air_speed
+from handbook.uncertainty.sampling import range_of
 
 KINDS = ("roast", "simmer", "bath", "cool")
 _TABLE, _LOSSES = "cooking_times.csv", "cooking_losses.csv"
@@ -153,7 +153,7 @@ def loss(published: PrintedRow, spread: HeatSpread | None = None) -> Range:
     row = {**published.row, "name": published.item}
     piece, size = cooked_piece(row)
     result = run(piece, cooking_stages(row, size, number(row, "core", -20.0, 110.0) + _ZERO), spread)
-    return result.range_of(1.0 - result.samples.mass[:, -1])
+    return range_of(1.0 - result.samples.mass[:, -1])
 
 
 def cooked_piece(row: dict[str, str]) -> tuple[HeatPiece, float]:
@@ -192,9 +192,7 @@ def cooked_piece(row: dict[str, str]) -> tuple[HeatPiece, float]:
         thickness=solid.thickness,
         width=solid.width,
         length=solid.length,
-        composition=Composition(
-            water=food.water, protein=food.protein, fat=food.fat, carbohydrate=food.carbohydrate, ash=food.ash
-        ),
+        composition=food.composition,
         temperature=Range(start - 1.5, start, start + 1.5),
         open_fraction=SKIN_OPEN[row["skin"]],
         exudes="none" if cooled else "fish" if "fish" in row["item"] else "meat",
@@ -272,7 +270,7 @@ def _pieces(row: dict[str, str]) -> PieceShape:
     mass = None
     if row["mass_low"]:
         low, high = (number(row, end, 0.001, 100.0) for end in ("mass_low", "mass_high"))
-        mass = Quantity(low=low, high=high, dimension="mass", unit="kg", text="")
+        mass = Quantity(low=low, high=high, dimension="mass")
     return PieceShape(
         shape=word(row, "shape", SHAPES),
         thickness=cast(Quantity, _length(row, "thickness")),  # with_sizes fills in what is missing
@@ -292,7 +290,7 @@ def _length(row: dict[str, str], name: str) -> Quantity | None:
     if not row[name]:
         return None
     value = number(row, name, 1.0, 1000.0) / 1000
-    return Quantity(low=value, high=value, dimension="length", unit="mm", text="")
+    return Quantity(low=value, high=value, dimension="length")
 
 
 def _organisms(item: str) -> tuple[Organism, ...]:

@@ -15,6 +15,7 @@ from handbook.base.csv_rows import number
 from handbook.base.ranges import Range
 from handbook.heat.heat_run import run
 from handbook.heat.heated_piece import HeatSpread, HeatStage
+from handbook.uncertainty.sampling import range_of
 from handbook.validation.cooking_comparisons import PrintedRow, cooked_piece, cooking_stages, printed_rows
 
 _ZERO = 273.15
@@ -68,4 +69,4 @@ def rise(published: PrintedRow, spread: HeatSpread | None) -> Range:
     share = _BESIDE_THE_BONE if row["shape"] == "joint" and row["bone"] == "in" else 0.0
     out = int(np.searchsorted(result.time, result.stages[0].end))
     shown = values.core[:, out] + share * (values.mean[:, out] - values.core[:, out])
-    return result.range_of(np.maximum(values.core[:, out:].max(axis=1) - shown, 0.0))
+    return range_of(np.maximum(values.core[:, out:].max(axis=1) - shown, 0.0))

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 import os
 from base64 import b64decode
 from concurrent.futures import ThreadPoolExecutor
@@ -22,8 +21,8 @@ from site_build.html.side_by_side import write_side_by_side
 from site_build.html.tools import dated, example_address, served
 from site_build.outputs.bundles import join_assets
 from site_build.outputs.lead_on import lead_on_pages
-from site_build.outputs.offline import BUILD_LIST, MANIFEST, WORKER, manifest, write_offline
-from site_build.outputs.schemas import write_schemas
+from site_build.outputs.offline import BUILD_LIST, MANIFEST, WORKER, lined, manifest, write_offline
+from site_build.outputs.schemas import schema_texts, write_schemas
 from site_build.outputs.script_rules import script_rules
 from site_build.outputs.search import Indexed, indexed, write_search
 from site_build.outputs.search_entries import generated_entry
@@ -38,17 +37,21 @@ from site_build.record.method_figures import cost_figures
 from site_build.record.stated_words import house_text
 
 
-def finish_site(prepared: Prepared, keys: dict[str, PageKeys], written: list[str], day: date) -> None:
+def finish_site(
+    prepared: Prepared, keys: dict[str, PageKeys], written: list[str], remade: dict[str, str], day: date
+) -> None:
     """Write everything beside the pages; last the offline copy and the build's list, which name every file.
 
-    ``keys`` are the pages' keys, ``written`` the pages that were not linked. A preview has neither offline copy nor
-    record of figures, because its pages change with every edit.
+    ``keys`` are the pages' keys, ``written`` the pages that were not linked, ``remade`` the keys of the generated ones
+    among them. A preview has neither offline copy nor record of figures, because its pages change with every edit.
     """
     gathered, assembly = prepared.gathered, prepared.assembly
     site = assembly.site
     join_assets(site, script_words(gathered.kitchen.wording) + script_rules(), house_style(gathered.house))
     for path in written:
         _finish_page(path, keys[path], gathered, assembly)
+    for path, key in remade.items():
+        assembly.note(key, [url_of(path)])
     _write_calendars(gathered, assembly, day)
     for each in gathered.days:
         if each.calendar:
@@ -57,7 +60,7 @@ def finish_site(prepared: Prepared, keys: dict[str, PageKeys], written: list[str
         for url, text in lead_on_pages(page.path, page.title, page.method.was):
             assembly.write(url, text.encode())
     _write_published(gathered, assembly, prepared.progress)
-    write_search([*(page.found for page in _in_order(gathered)), *_generated(gathered, site)], site)
+    write_search([*(page.found for page in _in_order(gathered)), *_generated(gathered, assembly)], site)
     write_side_by_side((page.method.compared for page in gathered.methods), site)
     addresses = [(url_of(path), "") for path in gathered.generated]
     addresses += [
@@ -68,14 +71,15 @@ def finish_site(prepared: Prepared, keys: dict[str, PageKeys], written: list[str
     write_sharing([page.method.card for page in gathered.methods], addresses, gathered.house, site)
     if not prepared.is_preview:
         _write_record(gathered, site)
-    write_schemas(gathered.kitchen.words, site / "schemas")
+    texts = gathered.reads.made(key_of("schemas"), lambda kitchen: schema_texts(kitchen.words))
+    write_schemas(texts, site / "schemas")
     (site / MANIFEST).write_text(_manifest(gathered), "utf-8")
     hashes = assembly.all_hashes()
     if not prepared.is_preview:
         write_offline(hashes, site)
         hashes[WORKER] = assembly.hash_of(WORKER)
-    listed = {"format": 1, "files": dict(sorted(hashes.items()))}
-    (site / BUILD_LIST).write_text(json.dumps(listed, ensure_ascii=False, indent=0) + "\n", "utf-8")
+    listed = lined(dict(sorted(hashes.items())))
+    (site / BUILD_LIST).write_text(f'{{\n"format": 1,\n"files": {listed}\n}}\n', "utf-8")
 
 
 def _finish_page(path: str, keys: PageKeys, gathered: Gathered, assembly: Assembly) -> None:
@@ -132,14 +136,15 @@ def _in_order(gathered: Gathered) -> list:
     return [*gathered.methods, *(page for page in gathered.pages.values() if not page.method)]
 
 
-def _generated(gathered: Gathered, site: Path) -> list[Indexed]:
+def _generated(gathered: Gathered, assembly: Assembly) -> list[Indexed]:
     """The search entries of generated pages, cached by their content."""
-    texts = {path: (site / url_of(path)).read_text("utf-8") for path in gathered.generated if path != "index.md"}
-    keys = {path: key_of("found", path, text) for path, text in texts.items()}
+    urls = {path: url_of(path) for path in gathered.generated if path != "index.md"}
+    keys = {path: key_of("found", path, assembly.hash_of(url)) for path, url in urls.items()}
     kept, found = gathered.cache.notes(keys.values()), []
     for path, key in keys.items():
         if key not in kept:
-            made = indexed(generated_entry(url_of(path), gathered.generated[path], texts[path]))
+            text = (assembly.site / urls[path]).read_text("utf-8")
+            made = indexed(generated_entry(urls[path], gathered.generated[path], text))
             kept[key] = [made.shown, made.stems, made.words]
             gathered.cache.note(key, kept[key])
         found.append(Indexed(*kept[key]))

@@ -340,7 +340,7 @@ def _planned_text(handbook: Handbook, wish: Wish, plan: DayPlan, by: str) -> str
         begin, end = times.get(step.number, (step.start, step.end))
         times[step.number] = min(begin, step.start), max(end, step.end)
     begun = plan.begun(wish.method)
-    amount = Quantity(low=wish.batch, high=wish.batch, dimension="mass", unit="kg", text=f"{wish.batch:g} kg")
+    amount = Quantity(low=wish.batch, high=wish.batch, dimension="mass", text=f"{wish.batch:g} kg")
     lot = _new_lot(handbook, wish.method, begun)
     return start_text(report, Start(lot=lot, version=mark, batch=amount, begun=begun, by=by, times=times))
 

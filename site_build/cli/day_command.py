@@ -182,7 +182,7 @@ def shopping_lines(found: Shopping, currency: str) -> list[str]:
     for each in found.lines:
         amount = f"{each.packs} x {each.pack_text}" if each.packs else format_mass(each.bought)
         price = format_money(each.price, currency) if each.price is not None else "no price known"
-        lines.append(f"  {amount:>14}  {each.item} (needed {format_mass(each.needed)})  {price}")
+        lines.append(f"  {amount:>14}  {each.need.item} (needed {format_mass(each.need.mass)})  {price}")
     lines.append(f"  {format_money(found.total, currency)} for what has a price")
     if found.unpriced:
         lines.append(f"  without a price: {format_number(len(found.unpriced), 0)}")

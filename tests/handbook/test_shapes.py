@@ -17,8 +17,8 @@ def pieces(shape, mass=None, **lengths):
     """A pieces block of this shape, mass in kg, lengths in mm."""
     values = dict.fromkeys(("thickness", "width", "length"))
     for name, value in lengths.items():
-        values[name] = Quantity(low=value / 1000, high=value / 1000, dimension="length", unit="mm", text=f"{value} mm")
-    weight = mass and Quantity(low=mass, high=mass, dimension="mass", unit="kg", text=f"{mass} kg")
+        values[name] = Quantity(low=value / 1000, high=value / 1000, dimension="length", text=f"{value} mm")
+    weight = mass and Quantity(low=mass, high=mass, dimension="mass", text=f"{mass} kg")
     return PieceShape(shape=shape, mass=weight, skin="off", origin="unknown", form="whole", sizes=(), line=1, **values)
 
 

@@ -7,6 +7,18 @@ from handbook.base.errors import UnitError
 from handbook.base.units import celsius, fahrenheit, kitchen_volume, parse_quantity
 from tests.published import rows
 
+#: Each unit as written, by its full name in pint's own table.
+FULL_NAMES = {
+    "mass": {"kg": "kilogram", "g": "gram", "mg": "milligram", "lb": "pound", "oz": "ounce"},
+    "volume": {
+        "L": "liter", "dL": "deciliter", "mL": "milliliter", "fl oz": "fluid_ounce", "cup": "cup", "pint": "pint",
+        "quart": "quart", "gallon": "gallon", "tbsp": "tablespoon", "tsp": "teaspoon",
+    },
+    "length": {"m": "meter", "cm": "centimeter", "mm": "millimeter", "in": "inch"},
+    "time": {"s": "second", "min": "minute", "h": "hour", "day": "day", "week": "week", "month": "month"},
+    "temperature": {"°C": "degree_Celsius", "°F": "degree_Fahrenheit"},
+    "fraction": {"%": "percent", "ppm": "ppm"},
+}  # fmt: skip
 # Exact definitions: NIST Special Publication 811 (2008), appendix B (pound, ounce, inch, US gallon), from memory.
 ACCEPTED = [
     ("1.5 kg", "mass", 1.5, 1.5),
@@ -144,21 +156,18 @@ def test_units_against_nist(row):
     assert abs(value - float(row["factor"])) <= half * (1 + 1e-9)
 
 
-@pytest.mark.parametrize(
-    ("unit", "theirs"),
-    [
-        ("fl oz", "fluid_ounce"), ("cup", "cup"), ("pint", "pint"), ("quart", "quart"), ("gallon", "gallon"),
-        ("tbsp", "tablespoon"), ("tsp", "teaspoon"), ("oz", "ounce"), ("lb", "pound"),
-        ("kg", "kilogram"), ("g", "gram"), ("mg", "milligram"), ("L", "liter"), ("dL", "deciliter"), ("mL", "milliliter"),
-    ],
-)  # fmt: skip
-def test_units_against_pint(unit, theirs):
-    """Each unit is what pint's own table makes of its full name."""
-    quantity = parse_quantity(f"3 {unit}", "mass", "volume")
-    other = pint.UnitRegistry(cache_folder=None).Quantity(3, theirs)
-    assert quantity.low == pytest.approx(
-        other.to("m**3" if quantity.dimension == "volume" else "kg").magnitude, rel=1e-9
-    )
+def test_units_against_pint():
+    """Three of each unit, and of each measure, are what pint's own table of all units makes of the full name."""
+    full = pint.UnitRegistry(cache_folder=None, autoconvert_offset_to_baseunit=True)
+    base = {"mass": "kg", "volume": "m**3", "length": "m", "time": "s", "temperature": "K", "fraction": ""}
+    for dimension, names in FULL_NAMES.items():
+        for unit, theirs in names.items():
+            found = parse_quantity(f"3 {unit}", dimension).low
+            assert found == pytest.approx(full.Quantity(3, theirs).to(base[dimension]).magnitude, rel=1e-15), unit
+    for name in ("fl oz", "cup", "pint", "quart", "gallon"):
+        found = parse_quantity(f"3 {name}", "volume", measures="imperial").low
+        theirs = full.Quantity(3, f"imperial_{name.replace('fl oz', 'fluid_ounce')}")
+        assert found == pytest.approx(theirs.to("m**3").magnitude, rel=1e-15), name
 
 
 def test_same_temperature_in_every_scale():

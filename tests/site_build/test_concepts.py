@@ -9,7 +9,6 @@ from handbook.brine import nitrite as curing
 from handbook.catalogue.food_families import FIRM, FISH, MEAT, RED_MEAT, RISKY_RAW
 from handbook.catalogue.foods import FOOD_CLASSES
 from handbook.page import heated
-from handbook.report.safety_inputs import safety_case
 from handbook.safety import food_state as state
 from handbook.safety import ripening
 
@@ -91,28 +90,7 @@ EXPECTED = {
 @pytest.fixture(scope="module")
 def cases(demo_book):
     """The safety case of every method of the demo, by name."""
-    return {page.report.method.name: case_of(page.report, demo_book.house) for page in demo_book.methods}
-
-
-def case_of(report, house):
-    """The safety case of a report as evaluate() makes it."""
-    makes = {each.mixture.name: each.made for each in report.saltings}
-    end = report.salted.result.end.water_phase_salt_mean if report.salted else None
-    return safety_case(
-        report.method,
-        house,
-        report.food,
-        report.schedule,
-        report.saltings[-1].equilibrium,
-        makes,
-        end,
-        report.course,
-        report.allergens,
-        None,
-        0.0,
-        None,
-        "",
-    )
+    return {page.report.method.name: page.report.cases[0] for page in demo_book.methods}
 
 
 def test_the_table_holds_every_method_of_the_demo(cases):

@@ -10,17 +10,14 @@ from handbook.safety.case import SafetyCase
 from handbook.safety.food_state import is_heated, is_smoked
 from handbook.safety.judging import (
     BESIDE,
-    FAILS,
-    MAY_FAIL,
     MET,
-    UNKNOWN,
     Finding,
     Outcome,
     Rule,
     at_least,
     at_most,
-    fitting,
     judge,
+    worst,
 )
 from handbook.safety.limits import Limit
 from handbook.safety.notions import notion
@@ -58,10 +55,9 @@ def cold_smoke_chamber(case: SafetyCase) -> tuple[Finding, ...]:
         results = [at_most(chamber, limit.value("chamber"))]
         if limit.has("time"):
             results.append(at_most(time, limit.value("time")))
-        worst = next(each for each in (FAILS, UNKNOWN, MAY_FAIL, MET) if each in results)
-        return Outcome(limit=limit, result=worst, figure=figure, line=smoked[0].line)
+        return Outcome(limit, worst(results), figure=figure, line=smoked[0].line)
 
-    return judge(case, COLD_SMOKE, fitting(case, COLD_SMOKE), outcome)
+    return judge(case, COLD_SMOKE, outcome)
 
 
 def smoker_chamber(case: SafetyCase) -> tuple[Finding, ...]:
@@ -77,11 +73,11 @@ def smoker_chamber(case: SafetyCase) -> tuple[Finding, ...]:
     def outcome(limit: Limit) -> Outcome:
         result = at_least(chamber, limit.value("low") - notion("whole-degree"))
         if result == MET or case.core is None:
-            return Outcome(limit=limit, result=result, figure=figure, line=heated[0].line)
+            return Outcome(limit, result, figure=figure, line=heated[0].line)
         more = f"{CHAMBER.advice} The core is computed on this page; its heat and its rise are judged separately."
-        return Outcome(limit=limit, result=BESIDE, figure=figure, more=more)
+        return Outcome(limit, BESIDE, figure=figure, more=more)
 
-    return judge(case, CHAMBER, fitting(case, CHAMBER), outcome)
+    return judge(case, CHAMBER, outcome)
 
 
 def findings(case: SafetyCase) -> tuple[Finding, ...]:

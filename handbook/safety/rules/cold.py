@@ -3,6 +3,9 @@
 from __future__ import annotations
 
 from functools import partial
+from math import inf
+
+from msgspec.structs import replace
 
 from handbook.base.formats import format_temperature_range, format_time_range
 from handbook.base.ranges import Range
@@ -16,8 +19,8 @@ from handbook.safety.judging import (
     Outcome,
     Rule,
     at_most,
-    fitting,
     judge,
+    judge_most,
     without_limit,
 )
 from handbook.safety.limits import Limit, figure
@@ -26,7 +29,7 @@ from handbook.safety.ripening import drying_spans, is_fermented, salt_paste_span
 from handbook.safety.rules.dried import is_well_dried
 from handbook.safety.rules.shelf import is_shelf_salt, keeps_without_fridge, shelf_figure
 from handbook.safety.step_times import total_time
-from handbook.safety.timeline import COOLS, DAY, Span, thawing_spans, timeline
+from handbook.safety.timeline import COOLS, DAY, Span, before_heat, thawing_spans, timeline
 
 COLD_WORK = Rule(
     id="cold-work",
@@ -50,7 +53,7 @@ HOLDING = Rule(
     on_unknown="stop",
 )
 RULES = (COLD_WORK, THAWING, HOLDING)
-HOLDING_OTHER = Rule(id=HOLDING.id, topic="cold", title=HOLDING.title, advice=HOLDING.advice)
+HOLDING_OTHER = replace(HOLDING, on_unknown="act")
 
 
 def cold_work(case: SafetyCase) -> tuple[Finding, ...]:
@@ -62,28 +65,20 @@ def cold_work(case: SafetyCase) -> tuple[Finding, ...]:
     around += [(Range.of(each.temperature), each.line) for each in case.method.saltings if each.temperature]
     if is_fermented(case):
         return ()
-    known = [(each, line) for each, line in around if each is not None]
     unknown = next((line for each, line in around if each is None), None)
-    warmest: Range | None = None
     if unknown is not None:
-        text, line = "not known: a step of hours states no temperature", unknown
-    else:
-        warmest, line = max(known, key=lambda each: (each[0].typical, each[0].high))
-        text = f"at most {format_temperature_range(warmest, 1)}, {case.by_page}"
-    return judge(
-        case,
-        COLD_WORK,
-        fitting(case, COLD_WORK),
-        lambda limit: Outcome(limit=limit, result=at_most(warmest, limit.value("temperature")), figure=text, line=line),
-    )
+        text = "not known: a step of hours states no temperature"
+        return judge_most(case, COLD_WORK, "temperature", None, text, line=unknown)
+    known = [(each, line) for each, line in around if each is not None]
+    warmest, line = max(known, key=lambda each: (each[0].typical, each[0].high))
+    text = f"at most {format_temperature_range(warmest, 1)}, {case.by_page}"
+    return judge_most(case, COLD_WORK, "temperature", warmest, text, line=line)
 
 
 def thawing(case: SafetyCase) -> tuple[Finding, ...]:
     """Temperature around the food while it thaws, whatever the step is called. Cold water has its own limit."""
-    found: list[Finding] = []
-    for each in thawing_spans(case):
-        found += judge(case, THAWING, fitting(case, THAWING), partial(_thaw_outcome, each))
-    return tuple(found)
+    spans = thawing_spans(case)
+    return tuple(found for each in spans for found in judge(case, THAWING, partial(_thaw_outcome, each)))
 
 
 def cold_holding(case: SafetyCase) -> tuple[Finding, ...]:
@@ -98,26 +93,14 @@ def cold_holding(case: SafetyCase) -> tuple[Finding, ...]:
     text = format_temperature_range(kept, 1) if kept else "not known: no temperature is stated"
     if kept is not None and keeps_without_fridge(case):
         text += f"; {shelf_figure(case)}"
-        return judge(case, HOLDING, fitting(case, HOLDING), lambda limit: (MET, text))
+        return judge(case, HOLDING, lambda limit: Outcome(limit, MET, text))
     rule = HOLDING if is_perishable(case) else HOLDING_OTHER
-    return judge(
-        case,
-        rule,
-        fitting(case, rule),
-        lambda limit: Outcome(
-            limit=limit, result=at_most(kept, limit.value("temperature")), figure=text, line=keeping.line
-        ),
-    )
+    return judge_most(case, rule, "temperature", kept, text, line=keeping.line)
 
 
 def findings(case: SafetyCase) -> tuple[Finding, ...]:
     """All findings of this topic."""
-    return (
-        *cold_work(case),
-        *thawing(case),
-        *cold_holding(case),
-        *smoke_by_practice(case),
-    )
+    return (*cold_work(case), *thawing(case), *cold_holding(case), *smoke_by_practice(case))
 
 
 def judged_elsewhere(case: SafetyCase) -> tuple[Span, ...]:
@@ -150,55 +133,35 @@ def smoke_by_practice(case: SafetyCase) -> tuple[Finding, ...]:
 
 def _waiting(case: SafetyCase) -> list[Span]:
     """The spans before the food is done in which it is unattended: not heated, frozen, thawed, smoked, dried or soured."""
-    spans = timeline(case)
-    last = max((each.number for each in spans if each.is_heat), default=len(spans) + 1)
     exempt = {each.number for each in (*judged_elsewhere(case), *thawing_spans(case))}
     return [
         each
-        for each in spans
-        if each.is_alone
-        and not each.is_heat
-        and not each.is_frozen
-        and each.number < last
-        and each.number not in exempt
-        and each.step.place != "smoker"
-        and not _follows_heat(spans, each)
+        for each in before_heat(case)
+        if each.is_alone and not each.is_frozen and each.number not in exempt and each.step.place != "smoker"
     ]
-
-
-def _follows_heat(spans: tuple[Span, ...], each: Span) -> bool:
-    return any(one.is_heat for one in spans[: each.number - 1])
 
 
 def _cold_smoke(case: SafetyCase) -> list[Span]:
     """Smoke that does not cook: fish, judged by its chamber and hours; cheese for some hours; cured meat in a cool
     chamber, as the trade does it."""
-    smoke = [each for each in timeline(case) if each.step.place == "smoker" and not each.is_heat]
     if is_heated(case):
         return []
+    smoke = [each for each in timeline(case) if each.step.place == "smoker" and not each.is_heat]
     if case.food.food_class in FISH:
         salt = case.water_phase_salt
-        return [
-            each
-            for each in smoke
-            if salt is not None
-            and salt.typical >= figure("pack-salt-air-maine", "water_phase_salt")
-            and each.around is not None
-            and each.around.high <= figure("cold-smoke-chamber-fda", "chamber")
-        ]
-    if case.food.food_class == "cheese":
-        return [
-            each
-            for each in smoke
-            if each.around is not None and each.around.high <= COOLS and each.longest <= notion("cheese-smoke-time")
-        ]
-    if not is_cured(case):
+        if salt is None or salt.typical < figure("pack-salt-air-maine", "water_phase_salt"):
+            return []
+        most, longest = figure("cold-smoke-chamber-fda", "chamber"), inf
+    elif case.food.food_class == "cheese":
+        most, longest = COOLS, notion("cheese-smoke-time")
+    elif is_cured(case):
+        most, longest = notion("cured-smoke"), notion("cured-smoke-time")
+    else:
         return []
-    most, longest = notion("cured-smoke"), notion("cured-smoke-time")
     return [each for each in smoke if each.around is not None and each.around.high <= most and each.longest <= longest]
 
 
 def _thaw_outcome(span: Span, limit: Limit) -> Outcome:
     text = format_temperature_range(span.around, 1) if span.around else "not known: no temperature is stated"
     most = limit.value("water" if span.medium == "water" else "temperature")
-    return Outcome(limit=limit, result=at_most(span.around, most), figure=text, line=span.line)
+    return Outcome(limit, at_most(span.around, most), figure=text, line=span.line)

@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from functools import partial
 
+from msgspec.structs import replace
+
 from handbook.base.formats import (
     format_least_temperature,
     format_number,
@@ -40,8 +42,7 @@ from handbook.safety.judging import (
 from handbook.safety.limits import Limit, limits
 from handbook.safety.notions import notion
 from handbook.safety.ripening import drying_spans, warm_sausage_spans
-from handbook.safety.step_times import StepTime, heat_works, stated_core, works
-from handbook.safety.timeline import heat_spans
+from handbook.safety.timeline import Span, heat_spans, stated_core, timeline
 
 CORE = Rule(
     id="core-temperature",
@@ -56,11 +57,8 @@ DENIED = Rule(
     title="Computed core against the stated one",
     advice="Heat longer or hotter, cut thinner, or let the time be computed with `until: core`.",
 )
-RAW = Rule(
-    id=CORE.id,
-    topic="heat",
-    title="Raw food that is eaten as it is",
-    advice="Cook it through, or say `eaten: cooked by the eater`.",
+RAW = replace(
+    CORE, title="Raw food that is eaten as it is", advice="Cook it through, or say `eaten: cooked by the eater`."
 )
 LETHALITY = Rule(
     id="lethality",
@@ -84,10 +82,10 @@ def core_temperature(case: SafetyCase) -> tuple[Finding, ...]:
     if case.is_for_the_eater_to_cook:
         message = "The label and the page say: cook before eating. No cooking rule of finished food is judged here."
         return (without_limit(CORE, "note", "cooked by the eater", message),)
-    heated = heat_works(case)
+    heated = heat_spans(case)
     if heated:
         limits = _cooking_limits(case)
-        found = judge(case, CORE, limits, lambda limit: _core_outcome(case, heated, limit))
+        found = judge(case, CORE, lambda limit: _core_outcome(case, heated, limit), limits)
         if found or limits:
             return found
         message = f"No rule found for cooking {case.food.food_class} in {case.house.audience} kitchens."
@@ -100,10 +98,10 @@ def core_temperature(case: SafetyCase) -> tuple[Finding, ...]:
 
 def stopped_raw(case: SafetyCase, message: str) -> tuple[Finding, ...]:
     """The stop of raw food eaten as it is, with the documents for cooking it."""
-    found = judge(case, CORE, fitting(case, CORE), lambda limit: (FAILS, "raw: never heated through on this page"))
+    figure = "raw: never heated through on this page"
+    found = judge(case, CORE, lambda limit: Outcome(limit, FAILS, figure))
     if any(each.level == "stop" for each in found):
         return found
-    figure = "raw: never heated through on this page"
     return (*found, without_limit(RAW, "stop", figure, message, certainty=KNOWN_TO_FAIL))
 
 
@@ -142,19 +140,14 @@ def lethality(case: SafetyCase) -> tuple[Finding, ...]:
     for organism, reduction in sorted(case.log_reductions.items()):
         sign = next((each for each in _ORGANISMS if each in organism.casefold()), None)
         if sign:
-            found += judge(
-                case, LETHALITY, fitting(case, LETHALITY, sign), partial(_lethality_outcome, case, reduction)
-            )
+            outcome = partial(_lethality_outcome, case, reduction)
+            found += judge(case, LETHALITY, outcome, fitting(case, LETHALITY, sign))
     return tuple(found)
 
 
 def findings(case: SafetyCase) -> tuple[Finding, ...]:
     """All findings of this topic."""
-    return (
-        *core_temperature(case),
-        *computed_core(case),
-        *lethality(case),
-    )
+    return (*core_temperature(case), *computed_core(case), *lethality(case))
 
 
 def _unfollowed(case: SafetyCase) -> Finding:
@@ -168,7 +161,7 @@ def _unfollowed(case: SafetyCase) -> Finding:
     return without_limit(DENIED, "stop", figure, message, certainty=NOT_KNOWN, line=line, mend=mend)
 
 
-def _core_outcome(case: SafetyCase, heated: tuple[StepTime, ...], limit: Limit) -> Outcome:
+def _core_outcome(case: SafetyCase, heated: tuple[Span, ...], limit: Limit) -> Outcome:
     stated = stated_core(case)
     result, figures, more = UNKNOWN, [], ""
     if stated:
@@ -186,26 +179,25 @@ def _core_outcome(case: SafetyCase, heated: tuple[StepTime, ...], limit: Limit) 
             result = computed
         elif result == UNKNOWN:
             more = "Computed only, and a model is no proof for a cooking rule: state the core and the hold, and measure them."
-        elif result == MET and computed == FAILS and not any(work.step.waits_for == "core" for work in heated):
+        elif result == MET and computed == FAILS and not any(each.step.waits_for == "core" for each in heated):
             result = MAY_FAIL
             more = "In the stated time the computed core does not reach it: go by the thermometer, not by the clock."
     return Outcome(
-        limit=limit,
-        result=result,
+        limit,
+        result,
         figure="; ".join(figures) or "not known: no core temperature is stated or computed",
         more=more,
-        line=heated[-1].step.line,
-        mend="" if result == MET else _mend(stated, limit),
+        line=heated[-1].line,
+        mend=_mend(stated, limit),
         basis=MEASURED if case.is_measured else AIMED_AT if stated else COMPUTED,
     )
 
 
 def _lethality_outcome(case: SafetyCase, reduction: Range, limit: Limit) -> Outcome:
-    result = at_least(reduction, limit.value("log10"))
-    return Outcome(limit=limit, result=result, figure=_log10(reduction), basis=case.by_model)
+    return Outcome(limit, at_least(reduction, limit.value("log10")), _log10(reduction), basis=case.by_model)
 
 
-def _mend(stated: Sequence[tuple[StepTime, float, float]], limit: Limit) -> str:
+def _mend(stated: Sequence[tuple[Span, float, float]], limit: Limit) -> str:
     """The change that meets the limit: the hold that the stated core still needs, or a hotter core."""
     core, hold = max(((core, hold) for _, core, hold in stated), default=(0.0, 0.0))
     row = max((row for row in limit.rows if row[0] <= core + 1e-6), default=None, key=lambda each: each[0])
@@ -226,12 +218,12 @@ def _cooking_limits(case: SafetyCase) -> tuple[Limit, ...]:
     return own or found
 
 
-def _meets(case: SafetyCase, work: StepTime, core: float, hold: float, limit: Limit) -> bool:
+def _meets(case: SafetyCase, span: Span, core: float, hold: float, limit: Limit) -> bool:
     """Whether a stated core and hold meet a row of the limit. A hold shorter than a minute need not be stated."""
     return any(
         core >= row[0] - 1e-6
         and (
-            hold + _held_after(case, work, row[0], limit) >= row[1] - 1e-6
+            hold + _held_after(case, span, row[0], limit) >= row[1] - 1e-6
             or row[1] <= notion("short-hold")
             or (case.food.food_class in RED_MEAT and core >= _no_hold())
             or (limit.has("counts_rest") and row[1] - hold <= _computed_rest(case, row[0]))
@@ -254,35 +246,27 @@ def _computed_rest(case: SafetyCase, core: float) -> float:
 
 def _computed_core(case: SafetyCase, curve: CoreCurve, limit: Limit) -> tuple[str, str]:
     highest = curve.highest
-    ends = []
-    for name in ("low", "typical"):
-        peak = getattr(highest, name)
-        ends.append(
-            any(peak >= core - 1e-6 and getattr(curve.hold(core), name) >= hold - 1e-6 for core, hold in limit.rows)
-        )
-    at = next((row for row in limit.rows if highest.typical >= row[0]), limit.rows[-1])
-    held = curve.hold(at[0])
+    rows = [(core, hold, curve.hold(core)) for core, hold in limit.rows]
+    surely = any(highest.low >= core - 1e-6 and held.low >= hold - 1e-6 for core, hold, held in rows)
+    likely = any(highest.typical >= core - 1e-6 and held.typical >= hold - 1e-6 for core, hold, held in rows)
+    at, _, held = next((row for row in rows if highest.typical >= row[0]), rows[-1])
     figure = f"{case.by_model} core at most {format_temperature_range(highest)}"
-    if highest.high >= at[0]:
-        figure += f", at or above {format_temperature(at[0])} for {format_time_range(held)}"
-    return (MET if ends[0] else MAY_FAIL if ends[1] else FAILS), figure
+    if highest.high >= at:
+        figure += f", at or above {format_temperature(at)} for {format_time_range(held)}"
+    return (MET if surely else MAY_FAIL if likely else FAILS), figure
 
 
-def _held_after(case: SafetyCase, work: StepTime, core: float, limit: Limit) -> float:
+def _held_after(case: SafetyCase, span: Span, core: float, limit: Limit) -> float:
     """Time in s after a step in which the core stays up: continued heat above ``core``, and rest where it counts."""
-    held, after = 0.0, iter(works(case)[work.number :])
-    for each in after:
-        goes_on = each.is_heat and each.around is not None and each.around.low >= core
-        rests = (
-            limit.has("counts_rest")
-            and not each.is_heat
-            and each.around is not None
-            and each.around.low > notion("rests")
-        )
-        if each.duration is None or not (goes_on or rests):
+    held = 0.0
+    for each in timeline(case)[span.number :]:
+        if each.duration is None or each.around is None:
             break
-        held += each.duration.low
-        if rests:
+        goes_on = each.is_heat and each.around.low >= core
+        rests = limit.has("counts_rest") and not each.is_heat and each.around.low > notion("rests")
+        if goes_on or rests:
+            held += each.duration.low
+        if not goes_on:
             break
     return held
 
@@ -293,5 +277,5 @@ def _log10(value: Range) -> str:
         return f"more than {format_number(most, 0)} log10"
     if value.high > most:
         return f"{format_number(value.low, 1)} log10 or more"
-    ends = [format_number(end, 1) for end in (value.low, value.typical, value.high)]
-    return f"{ends[1]} log10 ({ends[0]}–{ends[2]})" if ends[0] != ends[2] else f"{ends[1]} log10"
+    low, typical, high = (format_number(end, 1) for end in (value.low, value.typical, value.high))
+    return f"{typical} log10 ({low}–{high})" if low != high else f"{typical} log10"

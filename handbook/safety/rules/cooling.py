@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from functools import partial
+
 from msgspec.structs import replace
 
 from handbook.base.formats import format_temperature, format_time, format_time_range
@@ -12,16 +14,14 @@ from handbook.safety.judging import (
     AIMED_AT,
     COMPUTED,
     FAILS,
-    MAY_FAIL,
     MEASURED,
-    MET,
     UNKNOWN,
     Finding,
     Outcome,
     Rule,
     at_most,
-    fitting,
     judge,
+    worst,
 )
 from handbook.safety.limits import Limit
 from handbook.safety.ripening import is_dried_after_heat, is_fermented
@@ -38,7 +38,7 @@ COOLING = Rule(
 RULES = (COOLING,)
 
 
-def cooling_stages(case: SafetyCase) -> tuple[Finding, ...]:
+def findings(case: SafetyCase) -> tuple[Finding, ...]:
     """Every stage of every cooling rule that fits, for food that is cooked and kept.
 
     Food that is kept or packed without a cooling step is a stop: a missing step does not count as cooling.
@@ -54,33 +54,22 @@ def cooling_stages(case: SafetyCase) -> tuple[Finding, ...]:
         return ()
     line = after[0].line if after else case.method.steps[-1].line
     if not cooled:
-        figure = "nothing on this page cools it, and it is kept"
-        return judge(
-            case,
-            COOLING,
-            fitting(case, COOLING),
-            lambda limit: Outcome(
-                limit=limit,
-                result=FAILS,
-                figure=figure,
-                line=line,
-                mend=f"{_asked_steps(limit)}, or leave the keeping out where all of it is eaten hot; "
-                "where it dries for keeping, state the `loss` of weight of the step",
-            ),
-        )
-    return judge(case, COOLING, fitting(case, COOLING), lambda limit: replace(_outcome(case, after, limit), line=line))
+        return judge(case, COOLING, partial(_nothing_cools, line))
+    return judge(case, COOLING, lambda limit: replace(_outcome(case, after, limit), line=line))
 
 
-def findings(case: SafetyCase) -> tuple[Finding, ...]:
-    """All findings of this topic."""
-    return cooling_stages(case)
+def _nothing_cools(line: int, limit: Limit) -> Outcome:
+    mend = (
+        f"{_asked_steps(limit)}, or leave the keeping out where all of it is eaten hot; "
+        "where it dries for keeping, state the `loss` of weight of the step"
+    )
+    return Outcome(limit, FAILS, "nothing on this page cools it, and it is kept", line=line, mend=mend)
 
 
 def _outcome(case: SafetyCase, after: tuple[Span, ...], limit: Limit) -> Outcome:
     results, figures, bases = [], [], {case.by_model}
     for warm, cold, allowed in limit.rows:
-        time = _computed(case, warm, cold)
-        basis = case.by_model
+        time, basis = case.core.fall(warm, cold) if case.core else None, case.by_model
         if time is None:
             time, basis = _stated(after, warm, cold), case.by_page
             bases.add(MEASURED if case.is_measured else AIMED_AT)
@@ -91,14 +80,12 @@ def _outcome(case: SafetyCase, after: tuple[Span, ...], limit: Limit) -> Outcome
         else:
             results.append(at_most(time, allowed))
             figures.append(f"{span}: {format_time_range(time)} {basis} (allowed {format_time(allowed)})")
-    result = next(each for each in (FAILS, UNKNOWN, MAY_FAIL, MET) if each in results)
-    mend = ""
+    result = worst(results)
+    mend = "cool it in ice and water (`air: water`), or in smaller pieces"
     if result == UNKNOWN:
         mend = _asked_steps(limit)
-    elif result != MET:
-        mend = "cool it in ice and water (`air: water`), or in smaller pieces"
     origin = next(each for each in (COMPUTED, AIMED_AT, MEASURED) if each in bases)
-    return Outcome(limit=limit, result=result, figure="; ".join(figures), mend=mend, basis=origin)
+    return Outcome(limit, result, "; ".join(figures), mend=mend, basis=origin)
 
 
 def _asked_steps(limit: Limit) -> str:
@@ -108,11 +95,6 @@ def _asked_steps(limit: Limit) -> str:
         for warm, cold, allowed in limit.rows
     ]
     return f"add a step of the stage cool for each core and its time: {', then '.join(steps)}"
-
-
-def _computed(case: SafetyCase, warm: float, cold: float) -> Range | None:
-    """Time from the curve; None without a curve, or where it ends before the cold point."""
-    return None if case.core is None else case.core.fall(warm, cold)
 
 
 def _stated(after: tuple[Span, ...], warm: float, cold: float) -> Range | None:
@@ -129,14 +111,6 @@ def _stated(after: tuple[Span, ...], warm: float, cold: float) -> Range | None:
         if core is not None and core >= warm:
             start = clock
         if core is not None and core <= cold + 1e-6:
-            return Range(
-                *(
-                    max(end - begin, 0.0)
-                    for end, begin in (
-                        (clock.low, start.low),
-                        (clock.typical, start.typical),
-                        (clock.high, start.high),
-                    )
-                )
-            )
+            lasts = (clock.low - start.low, clock.typical - start.typical, clock.high - start.high)
+            return Range(*(max(each, 0.0) for each in lasts))
     return None

@@ -8,7 +8,7 @@ from handbook.brine.nitrite import CURED_FROM
 from handbook.safety.case import SafetyCase
 from handbook.safety.food_state import is_cured, is_injected, is_minced
 from handbook.safety.judging import KNOWN_TO_FAIL, MEASURED, NOT_KNOWN, Finding, Rule, shown, without_limit
-from handbook.safety.limits import Limit, figure, limits
+from handbook.safety.limits import Limit, degree_hours_limit, figure, limits
 from handbook.safety.notions import notion
 from handbook.safety.ripening import drying_spans, warm_sausage_spans
 from handbook.safety.step_times import measurement
@@ -28,6 +28,8 @@ SOURED = Rule(
 )
 RULES = (DRIED, SOURED)
 _SOURS = "sausage-degree-hours"
+#: A fault of the process: what it is, whether it is known, and what mends it.
+_Fault = tuple[str, bool, str]
 
 _HAM_ACTIVITY, _HAM_DAYS, _HAM_SALT = "dried-ham-water-activity", "dried-ham-days", "dried-ham-salt"
 _FOR_HAM = "The water activity is that of country ham; no document for other dried meat is held here."
@@ -40,16 +42,12 @@ def dried_meat(case: SafetyCase) -> tuple[Finding, ...]:
         return ()
     if is_minced(case) and warm_sausage_spans(case):
         return ()
-    line = spans[0].line
     faults = [*_process_faults(case, spans), *_activity_faults(case)]
     text = _dried_figure(case, spans)
     if not faults:
         message = f"Cured, dried and measured. The measurement is the page's own; keep its record. {_FOR_HAM}"
         return (shown(DRIED, limits()[_HAM_ACTIVITY], "note", text, message, MEASURED),)
-    certainty = KNOWN_TO_FAIL if any(known for _, known, _ in faults) else NOT_KNOWN
-    said = "; ".join(text for text, _, _ in faults)
-    mend = "; ".join(mend for _, _, mend in faults)
-    return (without_limit(DRIED, "stop", text, f"{said}. {DRIED.advice}", certainty=certainty, line=line, mend=mend),)
+    return (_stop(DRIED, faults, text, "", spans[0].line),)
 
 
 def sausage_souring(case: SafetyCase) -> tuple[Finding, ...]:
@@ -71,13 +69,8 @@ def sausage_souring(case: SafetyCase) -> tuple[Finding, ...]:
         faults.append((said, False, "sour it in a cooler chamber"))
     acid = measurement(case, "pH")
     if acid is None:
-        faults.append(
-            (
-                "no pH measured through the piece and recorded; a pH without a record does not count",
-                False,
-                "measure the pH",
-            )
-        )
+        said = "no pH measured through the piece and recorded; a pH without a record does not count"
+        faults.append((said, False, "measure the pH"))
     elif acid.value > figure(_SOURS, "ph"):
         faults.append((f"pH {acid.value:g} where {figure(_SOURS, 'ph')} is asked", True, "let it sour further"))
     text = f"{hours:.0f} degree-hours °F" if hours is not None else "degree-hours not known"
@@ -85,11 +78,7 @@ def sausage_souring(case: SafetyCase) -> tuple[Finding, ...]:
     if not faults:
         message = "Second-hand limits of the trade. Keep the run sheet."
         return (shown(SOURED, limits()[_SOURS], "note", text, message, MEASURED),)
-    certainty = KNOWN_TO_FAIL if any(known for _, known, _ in faults) else NOT_KNOWN
-    said = "; ".join(text for text, _, _ in faults)
-    message = f"{said}. {SOURED.advice} The degree-hours are the trade's, second-hand."
-    mend = "; ".join(mend for _, _, mend in faults)
-    return (without_limit(SOURED, "stop", text, message, certainty=certainty, line=spans[0].line, mend=mend),)
+    return (_stop(SOURED, faults, text, " The degree-hours are the trade's, second-hand.", spans[0].line),)
 
 
 def is_well_dried(case: SafetyCase) -> bool:
@@ -109,7 +98,14 @@ def findings(case: SafetyCase) -> tuple[Finding, ...]:
     return (*dried_meat(case), *sausage_souring(case))
 
 
-def _process_faults(case: SafetyCase, spans: tuple[Span, ...]) -> list[tuple[str, bool, str]]:
+def _stop(rule: Rule, faults: list[_Fault], figure: str, more: str, line: int) -> Finding:
+    certainty = KNOWN_TO_FAIL if any(known for _, known, _ in faults) else NOT_KNOWN
+    message = f"{'; '.join(text for text, _, _ in faults)}. {rule.advice}{more}"
+    mend = "; ".join(mend for _, _, mend in faults)
+    return without_limit(rule, "stop", figure, message, certainty=certainty, line=line, mend=mend)
+
+
+def _process_faults(case: SafetyCase, spans: tuple[Span, ...]) -> list[_Fault]:
     faults = []
     days = sum(each.longest for each in timeline(case) if not each.is_frozen and each.longest < float("inf"))
     dried = sum(each.longest for each in spans)
@@ -135,12 +131,11 @@ def _process_faults(case: SafetyCase, spans: tuple[Span, ...]) -> list[tuple[str
     return faults
 
 
-def _activity_faults(case: SafetyCase) -> list[tuple[str, bool, str]]:
+def _activity_faults(case: SafetyCase) -> list[_Fault]:
     found = measurement(case, "water activity")
     if found is None:
-        return [
-            ("no water activity measured and recorded; a figure without a record does not count", False, "measure it")
-        ]
+        said = "no water activity measured and recorded; a figure without a record does not count"
+        return [(said, False, "measure it")]
     most = figure(_HAM_ACTIVITY, "water_activity")
     if found.value > most:
         return [(f"water activity {found.value:g} where {most:g} is the most", True, "dry it further")]
@@ -163,10 +158,5 @@ def _degree_hours(spans: tuple[Span, ...]) -> tuple[float | None, Limit | None]:
     if len(known) < len(spans):
         return None, None
     hottest = max(around.high for _, around, _ in known)
-    rows = sorted(
-        (each for each in limits().values() if each.rule == SOURED.id and each.has("chamber")),
-        key=lambda each: each.value("chamber"),
-    )
-    row = next((each for each in rows if hottest < each.value("chamber")), rows[-1])
     hours = sum(fahrenheit_degrees(around.high - notion("sours")) * time.high / HOUR for _, around, time in known)
-    return hours, row
+    return hours, degree_hours_limit(hottest)

@@ -34,6 +34,7 @@ from handbook.safety.judging import (
     deciding_ids,
     fitting,
     judge,
+    judge_most,
     shown,
 )
 from handbook.safety.limits import Limit
@@ -50,13 +51,8 @@ SALT = Rule(
     advice="Too little salt lets the wrong bacteria start; weigh vegetable and salt.",
     on_unknown="stop",
 )
-TOO_SALT = Rule(
-    id=SALT.id,
-    topic="ferment",
-    title=SALT.title,
-    advice="With more salt it sours slowly; the measured pH says when it is done.",
-    on_fail="act",
-    is_quality=True,
+TOO_SALT = replace(
+    SALT, advice="With more salt it sours slowly; the measured pH says when it is done.", on_fail="act", is_quality=True
 )
 TEMPERATURE = Rule(
     id="ferment-temperature",
@@ -65,14 +61,7 @@ TEMPERATURE = Rule(
     advice="Too cold it does not sour, and its acid is what keeps it safe: find a warmer place, or have the pH measured.",
     on_unknown="stop",
 )
-TOO_WARM = Rule(
-    id=TEMPERATURE.id,
-    topic="ferment",
-    title=TEMPERATURE.title,
-    advice="Find a cooler place: too warm turns soft.",
-    on_fail="act",
-    is_quality=True,
-)
+TOO_WARM = replace(TEMPERATURE, advice="Find a cooler place: too warm turns soft.", on_fail="act", is_quality=True)
 TIME = Rule(
     id="ferment-time",
     topic="ferment",
@@ -100,20 +89,18 @@ def ferment_salt(case: SafetyCase) -> tuple[Finding, ...]:
     salt, brine = _salt_at_start(case)
     outcomes, over = [], set()
     for limit in fitting(case, SALT):
-        value = brine if limit.has("brine") else salt
-        low = limit.value("brine" if limit.has("brine") else "low")
+        value, name = (brine, "brine") if limit.has("brine") else (salt, "low")
+        low = limit.value(name)
         result = at_least(value, low)
         # Two decimals where one decimal would print a salt below the limit as the limit itself.
         digits = 2 if value and result != MET and round(value.low, 3) >= low else 1
         figure = f"{format_percent_range(value, digits)} salt" if value else f"not known: {_unknown_salt(case)}"
+        mend = f"{format_rounded_up(100 * max(low - value.low, 0.0), digits)} % more salt" if value else ""
         if result == MET and limit.has("high") and at_most(value, limit.value("high")) != MET:
-            result = at_most(value, limit.value("high"))
+            result, mend = at_most(value, limit.value("high")), ""
             over.add(limit.id)
         line = case.method.saltings[0].line if case.method.saltings else 0
-        mend = ""
-        if result != MET and limit.id not in over and value is not None:
-            mend = f"{format_rounded_up(100 * max(low - value.low, 0.0), digits)} % more salt"
-        outcomes.append(Outcome(limit=limit, result=result, figure=figure, line=line, mend=mend))
+        outcomes.append(Outcome(limit, result, figure, line=line, mend=mend))
     return _two_sided(case, outcomes, over, SALT, TOO_SALT)
 
 
@@ -127,10 +114,7 @@ def ferment_temperature(case: SafetyCase) -> tuple[Finding, ...]:
         return judge(
             case,
             TEMPERATURE,
-            fitting(case, TEMPERATURE),
-            lambda limit: _by_ph(
-                case, Outcome(limit=limit, result=UNKNOWN, figure=unknown, line=line, mend="state it")
-            ),
+            lambda limit: _by_ph(case, Outcome(limit, UNKNOWN, unknown, line=line, mend="state it")),
         )
     low, high = min(each.low for each in around), max(each.high for each in around)
     whole = Range(low, (low + high) / 2, high)
@@ -140,9 +124,8 @@ def ferment_temperature(case: SafetyCase) -> tuple[Finding, ...]:
         rule, result = _temperature(whole, limit)
         if rule is TOO_WARM:
             over.add(limit.id)
-        ends = [format_temperature(limit.value(name)) for name in ("low", "best")]
-        mend = f"keep it at {' to '.join(ends)}" if result != MET else ""
-        outcome = Outcome(limit=limit, result=result, figure=figure, line=steps[0].line, mend=mend)
+        low_end, best = (format_temperature(limit.value(name)) for name in ("low", "best"))
+        outcome = Outcome(limit, result, figure, line=steps[0].line, mend=f"keep it at {low_end} to {best}")
         outcomes.append(outcome if rule is TOO_WARM else _by_ph(case, outcome))
     return _two_sided(case, outcomes, over, TEMPERATURE, TOO_WARM)
 
@@ -154,7 +137,7 @@ def ferment_time(case: SafetyCase) -> tuple[Finding, ...]:
     figure = format_time_range(time) if time else "not known: no time is stated"
     if any(each.around is None for each in steps):
         figure += ", at a temperature that is not stated"
-    return judge(case, TIME, fitting(case, TIME), lambda limit: _by_ph(case, _time(steps, time, figure, limit)))
+    return judge(case, TIME, lambda limit: _by_ph(case, _time(steps, time, figure, limit)))
 
 
 def ferment_ph(case: SafetyCase) -> tuple[Finding, ...]:
@@ -167,12 +150,7 @@ def ferment_ph(case: SafetyCase) -> tuple[Finding, ...]:
         noted = (shown(PH, limit, "note", figure, PH.advice, AIMED_AT) for limit in fitting(case, PH))
         return tuple(replace(each, decides=each.limit in own) for each in noted)
     figure = f"pH {format_number(ph.high, 1)}, measured"
-    return judge(
-        case,
-        PH,
-        fitting(case, PH),
-        lambda limit: Outcome(limit, at_most(ph, limit.value("ph")), figure, basis=MEASURED),
-    )
+    return judge_most(case, PH, "ph", ph, figure, basis=MEASURED)
 
 
 def findings(case: SafetyCase) -> tuple[Finding, ...]:
@@ -215,8 +193,7 @@ def _is_watered(case: SafetyCase, first: int) -> bool:
             is_so = False
         elif each.step.is_in_plain_water and each.longest > notion("stays"):
             is_so = True
-    sours_in = case.method.steps[first - 1]
-    return is_so and sours_in.use is None
+    return is_so and case.method.steps[first - 1].use is None
 
 
 def _unknown_salt(case: SafetyCase) -> str:
@@ -268,14 +245,10 @@ def _temperature(whole: Range, limit: Limit) -> tuple[Rule, str]:
 def _time(steps: tuple[Span, ...], time: Range | None, figure: str, limit: Limit) -> Outcome:
     known = with_heat_and_time(steps)
     if time is None or len(known) < len(steps):
-        return Outcome(limit=limit, result=UNKNOWN, figure=figure, line=steps[0].line, mend="state both")
+        return Outcome(limit, UNKNOWN, figure, line=steps[0].line, mend="state both")
     _, around, _ = max(known, key=lambda each: each[2].typical)
     row = next((row for row in limit.rows if around.typical >= row[0] - 1e-6), limit.rows[-1])
     result = at_least(time, row[1])
-    return Outcome(
-        limit=limit,
-        result=result,
-        figure=f"{figure} at {format_temperature_range(around)}",
-        line=steps[0].line,
-        mend="" if result == MET else f"let it stand {format_time(row[1] - time.low)} longer",
-    )
+    mend = "" if result == MET else f"let it stand {format_time(row[1] - time.low)} longer"
+    figure = f"{figure} at {format_temperature_range(around)}"
+    return Outcome(limit, result, figure, line=steps[0].line, mend=mend)

@@ -9,8 +9,6 @@ from handbook.base.ranges import Range
 from handbook.safety.case import SafetyCase
 from handbook.safety.food_state import COOKED_THROUGH, is_cooked_plant
 from handbook.safety.judging import (
-    FAILS,
-    MAY_FAIL,
     MET,
     STATED,
     UNKNOWN,
@@ -18,15 +16,15 @@ from handbook.safety.judging import (
     Outcome,
     Rule,
     at_most,
-    fitting,
     judge,
+    worst,
 )
 from handbook.safety.limits import Limit
 from handbook.safety.notions import notion
 from handbook.safety.ripening import is_fermented
 from handbook.safety.rules.cold import judged_elsewhere
 from handbook.safety.step_times import total_time
-from handbook.safety.timeline import COOLS, MINUTE, Span, before_heat, timeline
+from handbook.safety.timeline import COOLS, MINUTE, Span, after_heat, before_heat, stated_core, timeline
 
 GROWTH = Rule(
     id="growth-range-time",
@@ -38,87 +36,65 @@ GROWTH = Rule(
 RULES = (GROWTH,)
 
 
-def growth_range_time(case: SafetyCase) -> tuple[Finding, ...]:
+def findings(case: SafetyCase) -> tuple[Finding, ...]:
     """Time by the clock in which the food is out of the cold and not heated: the longest run between heated steps."""
     if is_fermented(case) or not case.method.steps:
         return ()
-    return judge(case, GROWTH, fitting(case, GROWTH), lambda limit: _growth(case, limit))
-
-
-def findings(case: SafetyCase) -> tuple[Finding, ...]:
-    """All findings of this topic."""
-    return growth_range_time(case)
+    return judge(case, GROWTH, lambda limit: _growth(case, limit))
 
 
 def cooling_numbers(case: SafetyCase) -> frozenset[int]:
     """Numbers of the spans in which food that is cooked through cools. The rules of cooling judge them."""
-    spans = timeline(case)
-    last = max((each.number for each in spans if each.is_heat), default=None)
-    cooked = any(each.is_heat and each.step.core is not None and each.step.core.low >= COOKED_THROUGH for each in spans)
-    if last is None or not cooked:
+    if not any(core >= COOKED_THROUGH for _, core, _ in stated_core(case)):
         return frozenset()
-    found: list[int] = []
-    for each in spans[last:]:
-        if any(one.is_cold and one.number in found for one in spans) and not each.is_cold:
-            break  # out of the cold again, it is no longer cooling
-        if (
-            each.step.medium in ("ice", "water")
-            or each.medium == "water"
-            or (each.around and each.around.high <= COOLS)
-        ):
-            found.append(each.number)
-        else:
+    found: list[Span] = []
+    for each in after_heat(case):
+        cools = each.medium in ("ice", "water") or (each.around is not None and each.around.high <= COOLS)
+        # Out of the cold again, it is no longer cooling.
+        if not cools or (not each.is_cold and any(one.is_cold for one in found)):
             break
-    if not any(each.number in found and (each.is_cold or each.medium == "water") for each in spans):
-        return frozenset()
-    return frozenset(found)
+        found.append(each)
+    is_cooled = any(each.is_cold or each.medium == "water" for each in found)
+    return frozenset(each.number for each in found) if is_cooled else frozenset()
 
 
 def _growth(case: SafetyCase, limit: Limit) -> Outcome:
     runs = [run for segment in _segments(case) for run in _runs(case, segment, limit)]
-    worst = max(runs, key=lambda run: sum(_out(each, limit) for each in run), default=())
-    if not worst:
-        return Outcome(limit=limit, result=MET, figure="none by the clock")
-    line = max(worst, key=lambda each: _out(each, limit)).line
-    if any(each.duration is None for each in worst):
-        return Outcome(
-            limit=limit, result=UNKNOWN, figure="not known: a step out of the cold states no time", line=line
-        )
-    time = _seconds(worst)
-    out = sum(_out(each, limit) for each in worst)
+    longest = max(runs, key=lambda run: sum(_out(each, limit) for each in run), default=())
+    if not longest:
+        return Outcome(limit, MET, figure="none by the clock")
+    line = max(longest, key=lambda each: _out(each, limit)).line
+    if any(each.duration is None for each in longest):
+        return Outcome(limit, UNKNOWN, "not known: a step out of the cold states no time", line=line)
+    time = _seconds(longest)
+    out = sum(_out(each, limit) for each in longest)
     if out < time.high:
         time = Range(min(time.low, out), min(time.typical, out), out)
     allowed, figure = limit.value("time"), f"{_clock(time)} by the clock"
-    if limit.has("hot_room") and any(each.around and each.around.high > limit.value("hot_room") for each in worst):
+    if limit.has("hot_room") and any(each.around and each.around.high > limit.value("hot_room") for each in longest):
         allowed = limit.value("hot_time")
         figure += f", above {format_temperature(limit.value('hot_room'))}"
     results = [at_most(time, allowed)]
     if limit.has("warm"):
-        warm = [each for each in worst if each.around is None or each.around.high > limit.value("warm")]
+        warm = [each for each in longest if each.around is None or each.around.high > limit.value("warm")]
         results.append(at_most(_seconds(warm), limit.value("warm_time")))
         figure += f", of which {_clock(_seconds(warm))} above {format_temperature(limit.value('warm'))}"
-    if any(each.around is None for each in worst):
+    if any(each.around is None for each in longest):
         figure += ", a temperature not stated"
-    result = next(each for each in (FAILS, MAY_FAIL, MET) if each in results)
-    mend = "" if result == MET else f"take {format_time(max(time.high - allowed, MINUTE))} off the time out of the cold"
-    origin = STATED if out >= sum(each.longest for each in worst) else case.by_model
-    return Outcome(limit=limit, result=result, figure=figure, line=line, mend=mend, basis=origin)
+    mend = f"take {format_time(max(time.high - allowed, MINUTE))} off the time out of the cold"
+    origin = STATED if out >= sum(each.longest for each in longest) else case.by_model
+    return Outcome(limit, worst(results), figure, line=line, mend=mend, basis=origin)
 
 
 def _segments(case: SafetyCase) -> list[list[Span]]:
     """Runs of spans between the heated ones, without the spans that the cooling rules judge."""
     runs: list[list[Span]] = [[]]
-    raw = _raw_plant_numbers(case)
-    exempt = {each.number for each in judged_elsewhere(case)}
-    spans = timeline(case)
-    cooling = cooling_numbers(case)
-    for each in spans:
-        if each.is_heat:
+    exempt = {each.number for each in judged_elsewhere(case)} | cooling_numbers(case) | _raw_plant_numbers(case)
+    for each in timeline(case):
+        if each.is_heat or each.number in exempt:
             runs.append([])
-        elif each.number not in exempt and each.number not in cooling and each.number not in raw:
-            runs[-1].append(each)
         else:
-            runs.append([])
+            runs[-1].append(each)
     return runs
 
 
@@ -154,11 +130,8 @@ def _in_range(each: Span, limit: Limit) -> bool:
 
 def _out(each: Span, limit: Limit) -> float:
     """Time in s of the span in the growth range, without the time that the computed core spends above it."""
-    return (
-        each.time_below(limit.value("to"))
-        if each.core is not None and each.core[1][0] >= limit.value("to")
-        else each.longest
-    )
+    is_hot_first = each.core is not None and each.core[1][0] >= limit.value("to")
+    return each.time_below(limit.value("to")) if is_hot_first else each.longest
 
 
 def _clock(time: Range) -> str:

@@ -30,7 +30,7 @@ from handbook.safety.limits import Limit
 from handbook.safety.notions import notion
 from handbook.safety.ripening import is_dried_after_heat, is_fermented
 from handbook.safety.rules.growth import GROWTH
-from handbook.safety.step_times import StepTime, heat_works, total_time
+from handbook.safety.step_times import total_time
 from handbook.safety.timeline import COOLS, Span, heat_spans, timeline
 
 COME_UP = Rule(
@@ -64,10 +64,8 @@ RULES = (COME_UP, INTERRUPTED, REHEAT, HOT_HOLD)
 
 def come_up_time(case: SafetyCase) -> tuple[Finding, ...]:
     """Warming time of the core: computed, else an upper bound from the clock of the heated steps."""
-    heated = heat_works(case)
-    if not heated:
-        return ()
-    return judge(case, COME_UP, fitting(case, COME_UP), lambda limit: _come_up(case, heated, limit))
+    heated = heat_spans(case)
+    return judge(case, COME_UP, lambda limit: _come_up(case, heated, limit)) if heated else ()
 
 
 def interrupted(case: SafetyCase) -> tuple[Finding, ...]:
@@ -88,21 +86,18 @@ def interrupted(case: SafetyCase) -> tuple[Finding, ...]:
     if any(each.step.waits_for == "core" for each in run) or not _is_left(first[len(run) :]):
         return ()
     time = total_time(run)
-    line = run[0].line
 
     def outcome(limit: Limit) -> Outcome:
-        result = at_most(time, limit.value("time"))
         figure = f"first heating {format_time_range(time)}" if time else "first heating: no time is stated"
         mend = f"heat for at most {format_time(limit.value('time'))} first, or cook through in one go"
-        return Outcome(limit=limit, result=result, figure=figure, line=line, mend="" if result == MET else mend)
+        return Outcome(limit, at_most(time, limit.value("time")), figure, line=run[0].line, mend=mend)
 
-    return judge(case, INTERRUPTED, fitting(case, INTERRUPTED), outcome)
+    return judge(case, INTERRUPTED, outcome)
 
 
 def reheating(case: SafetyCase) -> tuple[Finding, ...]:
     """Cooked food that is cooled, reheated and then kept hot: the core that reheating must reach."""
     spans = timeline(case)
-    found: list[Finding] = []
     for index, each in enumerate(spans):
         before = spans[:index]
         cooked = [one for one in before if one.is_heat]
@@ -116,14 +111,8 @@ def reheating(case: SafetyCase) -> tuple[Finding, ...]:
         if sum(one.longest for one in run if one.number > reached.number) < notion("stays"):
             continue
         core = max((one.step.core.low for one in group if one.step.core is not None), default=None)
-        found += judge(
-            case,
-            REHEAT,
-            fitting(case, REHEAT),
-            partial(_reheat_outcome, core, each.line),
-        )
-        break
-    return tuple(found)
+        return judge(case, REHEAT, partial(_reheat_outcome, core, each.line))
+    return ()
 
 
 def hot_holding(case: SafetyCase) -> tuple[Finding, ...]:
@@ -144,18 +133,12 @@ def hot_holding(case: SafetyCase) -> tuple[Finding, ...]:
         least = limit.value("roast" if is_roast and limit.has("roast") else "temperature") - notion("whole-degree")
         result, origin = at_least(warmth, least), STATED if coldest.core is None else case.by_model
         if result != MET and total <= _allowed(case):
-            return Outcome(
-                limit=limit, result=BESIDE, figure=text, more="Time is the control here: see time out of the cold."
-            )
-        mend = "" if result == MET else _mend(limit)
-        return Outcome(limit=limit, result=result, figure=text, line=coldest.line, mend=mend, basis=origin)
+            return Outcome(limit, BESIDE, text, "Time is the control here: see time out of the cold.")
+        warm = format_temperature(limit.value("temperature"))
+        mend = f"keep it at {warm} or hotter; where it dries for keeping, state the `loss` of weight of the step"
+        return Outcome(limit, result, text, line=coldest.line, mend=mend, basis=origin)
 
-    return judge(case, HOT_HOLD, fitting(case, HOT_HOLD), outcome)
-
-
-def _mend(limit: Limit) -> str:
-    warm = format_temperature(limit.value("temperature"))
-    return f"keep it at {warm} or hotter; where it dries for keeping, state the `loss` of weight of the step"
+    return judge(case, HOT_HOLD, outcome)
 
 
 def findings(case: SafetyCase) -> tuple[Finding, ...]:
@@ -199,14 +182,10 @@ def _warmth(each: Span) -> Range:
 
 def _reheat_outcome(core: float | None, line: int, limit: Limit) -> Outcome:
     least = limit.value("temperature")
-    return Outcome(
-        limit=limit,
-        result=at_least(None if core is None else Range.exact(core), least),
-        figure=f"reheated to {format_temperature(core)}" if core else "reheated; no core is stated",
-        basis=AIMED_AT,
-        line=line,
-        mend=f"heat the core to {format_temperature(least)} before it is kept hot",
-    )
+    figure = f"reheated to {format_temperature(core)}" if core else "reheated; no core is stated"
+    mend = f"heat the core to {format_temperature(least)} before it is kept hot"
+    result = at_least(None if core is None else Range.exact(core), least)
+    return Outcome(limit, result, figure, line=line, mend=mend, basis=AIMED_AT)
 
 
 def _is_warm(each: Span) -> bool:
@@ -220,18 +199,18 @@ def _is_left(after: list[Span]) -> bool:
     return len(rest) == len(after) or sum(each.longest for each in rest) > notion("stays")
 
 
-def _come_up(case: SafetyCase, heated: tuple[StepTime, ...], limit: Limit) -> Outcome | tuple[str, str]:
+def _come_up(case: SafetyCase, heated: tuple[Span, ...], limit: Limit) -> Outcome:
     low, high, allowed = (limit.value(name) for name in ("from", "to", "time"))
     if case.core is not None:
         time = case.core.time_in(low, high, before_peak=True)
         figure = f"{format_time_range(time)}, {case.by_model}"
-        return Outcome(limit=limit, result=at_most(time, allowed), figure=figure, basis=case.by_model)
-    until = next((number for number, each in enumerate(heated, 1) if each.step.core is not None), None)
-    clock = total_time(heated[:until]) if until else None
+        return Outcome(limit, at_most(time, allowed), figure, basis=case.by_model)
+    until = next((index for index, each in enumerate(heated) if each.step.core is not None), None)
+    clock = None if until is None else total_time(heated[: until + 1])
     if until is None or clock is None:
-        return UNKNOWN, "not known: the core is not computed"
-    hold = heated[until - 1].step.hold
-    bound = max(clock.high - (hold.low if hold and heated[until - 1].step.waits_for == "core" else 0.0), 0.0)
+        return Outcome(limit, UNKNOWN, "not known: the core is not computed")
+    last = heated[until].step
+    bound = max(clock.high - (last.hold.low if last.hold and last.waits_for == "core" else 0.0), 0.0)
     if bound <= allowed:
-        return MET, f"at most {format_time(bound)} by the clock"
-    return UNKNOWN, f"up to {format_time(bound)} by the clock; the core is not computed"
+        return Outcome(limit, MET, f"at most {format_time(bound)} by the clock")
+    return Outcome(limit, UNKNOWN, f"up to {format_time(bound)} by the clock; the core is not computed")

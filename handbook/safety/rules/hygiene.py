@@ -13,8 +13,7 @@ from handbook.safety.food_state import curing_saltings, is_cooked_through, is_ra
 from handbook.safety.judging import KNOWN_TO_FAIL, Finding, Rule, caution, without_limit
 from handbook.safety.notions import notion
 from handbook.safety.ripening import is_fermented
-from handbook.safety.step_times import heat_works, works
-from handbook.safety.timeline import Span, timeline
+from handbook.safety.timeline import Span, after_heat, timeline
 
 CROSS_CONTACT = Rule(
     id="cross-contact",
@@ -83,24 +82,21 @@ def used_brine(case: SafetyCase) -> tuple[Finding, ...]:
     name = _mixture_of(case, again) or "the mixture"
     figure = f"{name}: held raw food, used again in step {again.number} and not boiled"
     message = "Raw brine or marinade is raw food. Boil it hard first, keep a part back, or throw it away."
-    return tuple(
-        replace(each, level="stop", message=message, certainty=KNOWN_TO_FAIL, line=again.line, mend="boil it first")
-        for each in caution(case, USED_BRINE, figure)
-    )
+    (stop,) = caution(case, USED_BRINE, figure, "stop")
+    return (replace(stop, message=message, certainty=KNOWN_TO_FAIL, line=again.line, mend="boil it first"),)
 
 
 def allergens(case: SafetyCase) -> tuple[Finding, ...]:
     """The allergens of food and ingredients, and allergens named only in the words of a step."""
-    figure = (
-        f"contains {', '.join(case.allergens)}" if case.allergens else "none known of the food and ingredients named"
-    )
+    contained = f"contains {', '.join(case.allergens)}"
+    figure = contained if case.allergens else "none known of the food and ingredients named"
     found = list(caution(case, ALLERGENS, figure))
     level = "act" if case.house.audience == "home" else "stop"
     for step in case.method.steps:
         words = f"{step.do} {step.repeat.do if step.repeat else ''}"
-        named = allergens_in(words, case.house.place)
-        missing = {allergen: word for allergen, word in named.items() if not _is_listed(allergen, case)}
-        for allergen, word in missing.items():
+        for allergen, word in allergens_in(words, case.house.place).items():
+            if _is_listed(allergen, case):
+                continue
             figure = f"“{word}” in the words of a step: allergen {allergen} is missing among the ingredients"
             message = "List it as an ingredient of a salting or glaze, so that the label names it."
             found.append(
@@ -119,18 +115,13 @@ def infants(case: SafetyCase) -> tuple[Finding, ...]:
     said = next((line for text, line in texts if _INFANTS.search(text)), None)
     if said is None:
         return (without_limit(INFANTS, "note", "contains honey", "Never for a child before the first birthday."),)
-    message = "Honey may hold spores of botulism; before the first birthday it is never given, cooked or not."
-    return (
-        without_limit(
-            INFANTS,
-            "stop",
-            "honey in food that the page names for infants",
-            f"{message} (Institut national de santé publique du Québec)",
-            certainty=KNOWN_TO_FAIL,
-            line=said,
-            mend="leave the honey out",
-        ),
+    figure = "honey in food that the page names for infants"
+    message = (
+        "Honey may hold spores of botulism; before the first birthday it is never given, cooked or not. "
+        "(Institut national de santé publique du Québec)"
     )
+    mend = "leave the honey out"
+    return (without_limit(INFANTS, "stop", figure, message, certainty=KNOWN_TO_FAIL, line=said, mend=mend),)
 
 
 def susceptible_people(case: SafetyCase) -> tuple[Finding, ...]:
@@ -221,15 +212,6 @@ def _is_listed(allergen: str, case: SafetyCase) -> bool:
 
 
 def _shared_glazes(case: SafetyCase) -> tuple[str, ...]:
-    heated = heat_works(case)
-    if not heated:
-        return ()
-    last = heated[-1].number
-    names = [each.name for each in case.method.glazes]
-    used = [(each.step.use, each.number) for each in works(case) if each.step.use in names]
-    return tuple(
-        name
-        for name in names
-        if any(use == name and number <= last for use, number in used)
-        and any(use == name and number > last for use, number in used)
-    )
+    after = {each.step.use for each in after_heat(case)}
+    before = {each.step.use for each in timeline(case)[: -len(after_heat(case)) or None]}
+    return tuple(each.name for each in case.method.glazes if each.name in before and each.name in after)

@@ -23,6 +23,7 @@ from handbook.safety.judging import (
     at_most,
     fitting,
     judge,
+    judge_most,
     without_limit,
 )
 from handbook.safety.limits import Limit
@@ -48,12 +49,10 @@ FROZEN = Rule(
     on_fail="note",
     is_quality=True,
 )
-RAW = Rule(
-    id=COLD.id,
-    topic="keeping",
+RAW = replace(
+    COLD,
     title="Days that raw food waits before it is cooked",
     advice="Buy it later, cook it sooner, or freeze it meanwhile.",
-    binds="own",
 )
 RULES = (COLD, FROZEN)
 _RAW = frozenset({Condition.COOKED_BY_EATER, Condition.UNCOOKED, Condition.BACON})
@@ -67,12 +66,11 @@ def keeping_time(case: SafetyCase) -> tuple[Finding, ...]:
     fit = fitting(case, COLD)
     if case.is_for_the_eater_to_cook:
         # Limits for finished food do not apply to raw food.
-        return judge(
-            case, COLD, (each for each in fit if _RAW & set(each.when)), lambda limit: _outcome(case, time, limit)
-        )
+        raw = (each for each in fit if _RAW & set(each.when))
+        return judge(case, COLD, lambda limit: _outcome(case, time, limit), raw)
     if is_pickled(case):
         fit = tuple(each for each in fit if Condition.PICKLED in each.when and case.house.audience in each.audience)
-    found = judge(case, COLD, fit, lambda limit: _outcome(case, time, limit))
+    found = judge(case, COLD, lambda limit: _outcome(case, time, limit), fit)
     if is_fermented(case) or any(each.decides for each in found):
         return found
     if is_pickled(case) and not found:
@@ -109,14 +107,7 @@ def raw_waiting(case: SafetyCase) -> tuple[Finding, ...]:
     raw = (each for each in fit if Condition.COOKED_BY_EATER in each.when)
     line = max(waits, key=lambda each: each.longest).line
     days = _whole_days(time)
-    return judge(
-        case,
-        RAW,
-        raw,
-        lambda limit: Outcome(
-            limit=limit, result=at_most(days, limit.value("time")), figure=f"{format_time_range(days)} raw", line=line
-        ),
-    )
+    return judge_most(case, RAW, "time", days, f"{format_time_range(days)} raw", line=line, found=raw)
 
 
 def keeping_frozen(case: SafetyCase) -> tuple[Finding, ...]:
@@ -125,12 +116,7 @@ def keeping_frozen(case: SafetyCase) -> tuple[Finding, ...]:
     if keeping is None or keeping.frozen is None:
         return ()
     time = Range.of(keeping.frozen)
-    return judge(
-        case,
-        FROZEN,
-        fitting(case, FROZEN),
-        lambda limit: (at_most(time, limit.value("time")), format_time_range(time)),
-    )
+    return judge_most(case, FROZEN, "time", time, format_time_range(time))
 
 
 def findings(case: SafetyCase) -> tuple[Finding, ...]:
@@ -188,13 +174,9 @@ def _outcome(case: SafetyCase, time: Range, limit: Limit) -> Outcome:
     kept = _warmest(case)
     if limit.has("temperature") and (kept is None or kept > limit.value("temperature") + 1e-6):
         at = format_temperature(kept, 1) if kept else "no stated temperature"
-        return Outcome(
-            limit=limit,
-            result=BESIDE,
-            figure=f"{figure} at {at}",
-            more=f"This figure holds at or below {format_temperature(limit.value('temperature'), 1)} and is not applied.",
-        )
+        more = f"This figure holds at or below {format_temperature(limit.value('temperature'), 1)} and is not applied."
+        return Outcome(limit, BESIDE, f"{figure} at {at}", more)
     result = at_most(time, limit.value("time"))
     if result == FAILS and limit.has("latest") and at_most(time, limit.value("latest")) == MET:
         result = MAY_FAIL
-    return Outcome(limit=limit, result=result, figure=figure)
+    return Outcome(limit, result, figure)

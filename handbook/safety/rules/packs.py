@@ -7,7 +7,7 @@ from msgspec.structs import replace
 from handbook.base.formats import format_percent, format_percent_range, format_temperature_range, format_time_range
 from handbook.base.ranges import Range
 from handbook.catalogue.food_families import FISH
-from handbook.page.finished_food import Keeping
+from handbook.page.finished_food import Keeping, Measured
 from handbook.safety.case import SafetyCase
 from handbook.safety.food_state import has_no_air, is_acid_food, is_only_frozen, is_pickled, is_vacuum_packed
 from handbook.safety.judging import (
@@ -23,7 +23,6 @@ from handbook.safety.judging import (
     Rule,
     at_least,
     at_most,
-    fitting,
     judge,
     shown,
 )
@@ -42,14 +41,7 @@ PACK_SALT = Rule(
     on_unknown="stop",
     asks_analysis=True,
 )
-PACK_SALT_AIR = Rule(
-    id=PACK_SALT.id,
-    topic="salt",
-    title=PACK_SALT.title,
-    advice="Eat it sooner, salt it more, or freeze it.",
-    binds="own",
-    asks_analysis=True,
-)
+PACK_SALT_AIR = replace(PACK_SALT, advice="Eat it sooner, salt it more, or freeze it.", binds="own", on_unknown="act")
 BARRIER = Rule(
     id="pack-barrier",
     topic="salt",
@@ -78,22 +70,9 @@ def pack_salt(case: SafetyCase) -> tuple[Finding, ...]:
     if measured:
         salt, line = Range.exact(measured.value), case.method.keeping.line
         said = f"water-phase salt {format_percent_range(salt)}, measured"
-        return judge(
-            case,
-            rule,
-            fitting(case, rule),
-            lambda limit: Outcome(
-                limit, at_least(salt, limit.value("water_phase_salt")), said, line=line, basis=MEASURED
-            ),
-        )
-    value = case.water_phase_salt
-    figure = barriers_text(value, stated_ph(case), case.water_activity)
-    return judge(
-        case,
-        rule,
-        fitting(case, rule),
-        lambda limit: _by_place(case, limit, at_least(value, limit.value("water_phase_salt")), figure),
-    )
+        return judge(case, rule, lambda limit: Outcome(limit, _salt(salt, limit), said, line=line, basis=MEASURED))
+    figure = barriers_text(case.water_phase_salt, stated_ph(case), case.water_activity)
+    return judge(case, rule, lambda limit: _by_place(case, limit, figure))
 
 
 def pack_barrier(case: SafetyCase) -> tuple[Finding, ...]:
@@ -108,14 +87,11 @@ def pack_barrier(case: SafetyCase) -> tuple[Finding, ...]:
         return ()
     if keeping.time is not None and _is_short(case, keeping):
         limit, text = limits()["vacuum-days-uk"], f"{format_time_range(Range.of(keeping.time))} in the cold"
-        message = (
-            f"No rule found for short packs of this food in {case.house.audience} kitchens: cold alone is relied on."
-        )
+        kitchens = f"{case.house.audience} kitchens"
+        message = f"No rule found for short packs of this food in {kitchens}: cold alone is relied on."
         level = "act" if case.house.audience == "retail" else "note"
         return (shown(BARRIER, limit, level, text, message, STATED),)
-    return judge(
-        case, BARRIER, fitting(case, BARRIER), lambda limit: replace(_barrier(case, keeping, limit), line=keeping.line)
-    )
+    return judge(case, BARRIER, lambda limit: replace(_barrier(case, keeping, limit), line=keeping.line))
 
 
 def pack_retail(case: SafetyCase) -> tuple[Finding, ...]:
@@ -123,7 +99,7 @@ def pack_retail(case: SafetyCase) -> tuple[Finding, ...]:
     keeping = case.method.keeping
     if not is_vacuum_packed(case) or keeping is None or is_shelf_dry(case):
         return ()
-    return judge(case, RETAIL, fitting(case, RETAIL), lambda limit: _retail(case, keeping, limit))
+    return judge(case, RETAIL, lambda limit: _retail(case, keeping, limit))
 
 
 def findings(case: SafetyCase) -> tuple[Finding, ...]:
@@ -139,23 +115,31 @@ def _is_short(case: SafetyCase, keeping: Keeping) -> bool:
     return keeping.temperature.high <= short.value("high") and keeping.time.high <= short.value("time")
 
 
-def _by_place(case: SafetyCase, limit: Limit, of_mean: str, figure: str) -> Outcome:
+def _salt(value: Range | None, limit: Limit) -> str:
+    return at_least(value, limit.value("water_phase_salt"))
+
+
+def _activity(case: SafetyCase) -> tuple[Range | None, Measured | None]:
+    """The water activity, measured where the page states a measurement, else computed, and the measurement."""
+    measured = measurement(case, "water activity")
+    return (Range.exact(measured.value) if measured else case.water_activity), measured
+
+
+def _by_place(case: SafetyCase, limit: Limit, figure: str) -> Outcome:
     """The outcome for the mean of the piece, with the centre's value beside it: a laboratory measures the whole loin."""
-    centre = case.water_phase_salt_centre
-    if centre is None:
-        return Outcome(limit=limit, result=of_mean, figure=figure, basis=COMPUTED)
-    figure += f"; that is the mean of the piece, its centre has {format_percent_range(centre)}"
-    is_doubtful = of_mean == MET and at_least(centre, limit.value("water_phase_salt")) != MET
-    more = "Meets on average, the centre may not." if is_doubtful else ""
-    return Outcome(limit=limit, result=of_mean, figure=figure, more=more, basis=COMPUTED)
+    of_mean, centre, more = _salt(case.water_phase_salt, limit), case.water_phase_salt_centre, ""
+    if centre is not None:
+        figure += f"; that is the mean of the piece, its centre has {format_percent_range(centre)}"
+        if of_mean == MET != _salt(centre, limit):
+            more = "Meets on average, the centre may not."
+    return Outcome(limit, of_mean, figure, more, basis=COMPUTED)
 
 
 def _barrier(case: SafetyCase, keeping: Keeping, limit: Limit) -> Outcome:
     figure = barriers_text(case.water_phase_salt, stated_ph(case), case.water_activity)
-    measured = measurement(case, "water activity")
-    activity = Range.exact(measured.value) if measured else case.water_activity
+    activity, measured = _activity(case)
     results = [
-        at_least(case.water_phase_salt, limit.value("water_phase_salt")),
+        _salt(case.water_phase_salt, limit),
         at_most(activity, limit.value("water_activity")),
         FAILS if stated_ph(case) is None else at_most(stated_ph(case), limit.value("ph")),
     ]
@@ -163,17 +147,12 @@ def _barrier(case: SafetyCase, keeping: Keeping, limit: Limit) -> Outcome:
         figure += f"; water activity {measured.value:g} measured"
     origin = MEASURED if measured or stated_ph(case) else COMPUTED
     if MET in results:
-        return Outcome(limit=limit, result=MET, figure=figure, basis=origin)
+        return Outcome(limit, MET, figure, basis=origin)
     if limit.has("temperature") and keeping.temperature:
         kept = Range.of(keeping.temperature)
         figure += f"; kept at {format_temperature_range(kept, 1)}"
         if at_most(kept, limit.value("temperature")) == MET:
-            return Outcome(
-                limit=limit,
-                result=MET,
-                figure=figure,
-                more="Cold is the only barrier shown: the fridge must never be warmer.",
-            )
+            return Outcome(limit, MET, figure, "Cold is the only barrier shown: the fridge must never be warmer.")
     # Salt and water activity describe the same barrier: one known failure without acid is a failure.
     known = [each for each in results[:2] if each != UNKNOWN]
     result = MAY_FAIL if MAY_FAIL in results else FAILS if known else UNKNOWN
@@ -181,30 +160,22 @@ def _barrier(case: SafetyCase, keeping: Keeping, limit: Limit) -> Outcome:
         f"measure a water activity of {limit.value('water_activity'):g} or a pH of {limit.value('ph'):g} at most, bring the salt of "
         f"its water to {format_percent(limit.value('water_phase_salt'))}, pack it with air, or freeze it"
     )
-    return Outcome(limit=limit, result=result, figure=figure, basis=origin, mend=mend)
+    return Outcome(limit, result, figure, basis=origin, mend=mend)
 
 
 def _retail(case: SafetyCase, keeping: Keeping, limit: Limit) -> Outcome:
     if is_only_frozen(case):
-        return Outcome(limit=limit, result=MET, figure="kept frozen only")
-    figure = f"{format_time_range(Range.of(keeping.time))} in the fridge" if keeping.time else "no time is stated"
-    short = at_most(Range.of(keeping.time) if keeping.time else None, figure_of("pack-retail-fish", "time"))
-    if short == MET:
-        return Outcome(limit=limit, result=MET, figure=figure)
+        return Outcome(limit, MET, "kept frozen only")
+    time = Range.of(keeping.time) if keeping.time else None
+    figure = f"{format_time_range(time)} in the fridge" if time else "no time is stated"
+    if at_most(time, figure_of("pack-retail-fish", "time")) == MET:
+        return Outcome(limit, MET, figure)
     if not limit.has("ph"):
-        return Outcome(limit=limit, result=FAILS if keeping.time else UNKNOWN, figure=figure)
-    measured = measurement(case, "water activity")
-    activity = Range.exact(measured.value) if measured else case.water_activity
-    barriers = (
-        at_most(stated_ph(case), limit.value("ph")),
-        at_most(activity, limit.value("water_activity")),
-    )
+        return Outcome(limit, FAILS if time else UNKNOWN, figure)
+    activity, measured = _activity(case)
+    barriers = (at_most(stated_ph(case), limit.value("ph")), at_most(activity, limit.value("water_activity")))
     figure += "; " + barriers_text(case.water_phase_salt, stated_ph(case), case.water_activity)
     if MET in barriers:
-        return Outcome(
-            limit=limit,
-            result=at_most(Range.of(keeping.time) if keeping.time else None, limit.value("time")),
-            figure=figure,
-            basis=MEASURED if measured or barriers[0] == MET else COMPUTED,
-        )
-    return Outcome(limit=limit, result=FAILS if FAILS in barriers else UNKNOWN, figure=figure)
+        basis = MEASURED if measured or barriers[0] == MET else COMPUTED
+        return Outcome(limit, at_most(time, limit.value("time")), figure, basis=basis)
+    return Outcome(limit, FAILS if FAILS in barriers else UNKNOWN, figure)

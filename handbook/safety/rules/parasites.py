@@ -29,6 +29,7 @@ from handbook.safety.judging import (
     Rule,
     at_least,
     at_most,
+    closest,
     conclude,
     fitting,
     judge,
@@ -84,15 +85,14 @@ def parasite_freezing(case: SafetyCase) -> tuple[Finding, ...]:
         outcomes = [_beside(each, "not asked for where the exemption holds") for each in outcomes]
         return (*conclude(case, FREEZING, outcomes), *_exempt(case, exempt))
     # One way is enough: the closest one decides, and the others are shown without a verdict.
-    best = min(outcomes, key=lambda each: (MET, MAY_FAIL, UNKNOWN, FAILS).index(each.result), default=None)
-    outcomes = [each if each is best else _beside(each, "another way; one is enough") for each in outcomes]
-    if best is not None and says_farmed(case) and not exempt:
-        outcomes = [
-            replace(each, figure=f"{each.figure}; {case.food.name} is caught and never farmed, whatever the page says")
-            if each.limit is best.limit
-            else each
-            for each in outcomes
-        ]
+    best = closest(outcomes)
+    if best is None:
+        return ()
+    told = best
+    if says_farmed(case) and not exempt:
+        figure = f"{best.figure}; {case.food.name} is caught and never farmed, whatever the page says"
+        told = replace(best, figure=figure)
+    outcomes = [told if each is best else _beside(each, "another way; one is enough") for each in outcomes]
     return conclude(case, FREEZING, outcomes)
 
 
@@ -101,7 +101,7 @@ def histamine(case: SafetyCase) -> tuple[Finding, ...]:
     if not forms_histamine(case.food):
         return ()
     raw = [each for each in before_heat(case) if not each.is_frozen]
-    return judge(case, HISTAMINE, fitting(case, HISTAMINE), lambda limit: _histamine(raw, limit))
+    return judge(case, HISTAMINE, lambda limit: _histamine(raw, limit))
 
 
 def gutting(case: SafetyCase) -> tuple[Finding, ...]:
@@ -116,11 +116,8 @@ def gutting(case: SafetyCase) -> tuple[Finding, ...]:
     else:
         figure, message, certainty = "whole fish with its guts (viscera)", "Gut it first.", KNOWN_TO_FAIL
     message = f"{message} {GUTTING.advice} Maine 01-001 ch. 359, 2.B; CODEX STAN 244-2004."
-    return (
-        without_limit(
-            GUTTING, "stop", figure, message, certainty=certainty, line=pieces.line, mend="gut the fish first"
-        ),
-    )
+    mend = "gut the fish first"
+    return (without_limit(GUTTING, "stop", figure, message, certainty=certainty, line=pieces.line, mend=mend),)
 
 
 def findings(case: SafetyCase) -> tuple[Finding, ...]:
@@ -132,22 +129,22 @@ def _freeze_outcome(limit: Limit, frozen: list[Span], cooked: bool | None) -> Ou
     mend = f"freeze it {format_time(limit.value('time'))} at {format_temperature(limit.value('temperature'))} first"
     if cooked is None:
         figure = "heated, but no core is stated or computed"
-        return Outcome(limit=limit, result=UNKNOWN, figure=figure, mend=f"state the core that it reaches, or {mend}")
+        return Outcome(limit, UNKNOWN, figure, mend=f"state the core that it reaches, or {mend}")
     if not frozen:
-        return Outcome(limit=limit, result=FAILS, figure="not frozen, and not cooked through", mend=mend)
+        return Outcome(limit, FAILS, "not frozen, and not cooked through", mend=mend)
     known = with_heat_and_time(frozen)
     if len(known) < len(frozen):
         figure = "frozen, but a freezing step states no temperature or no time"
-        return Outcome(limit=limit, result=UNKNOWN, figure=figure, mend=f"state both, or {mend}")
+        return Outcome(limit, UNKNOWN, figure, mend=f"state both, or {mend}")
     cold = [time for _, around, time in known if around.high <= limit.value("temperature") + 1e-6]
     figure = _freezing_figure(known)
     if not cold or (limit.has("first") and not _starts_colder(known, limit)):
-        return Outcome(limit=limit, result=FAILS, figure=figure, mend=mend)
+        return Outcome(limit, FAILS, figure, mend=mend)
     time = Range(*(sum(getattr(each, end) for each in cold) for end in ("low", "typical", "high")))
     result = at_least(time, limit.value("time"))
     more = max(limit.value("time") - time.low, 0.0)
     mend = f"freeze it {format_time(more)} longer" if result != MET and more else ""
-    return Outcome(limit=limit, result=result, figure=figure, line=known[0][0].line, mend=mend)
+    return Outcome(limit, result, figure, line=known[0][0].line, mend=mend)
 
 
 def _freezing_figure(known: list[tuple[Span, Range, Range]]) -> str:
@@ -160,7 +157,7 @@ def _starts_colder(known: list[tuple[Span, Range, Range]], limit: Limit) -> bool
 
 
 def _beside(outcome: Outcome, text: str) -> Outcome:
-    return Outcome(limit=outcome.limit, result=BESIDE, figure=text)
+    return Outcome(outcome.limit, BESIDE, text)
 
 
 def _exempt(case: SafetyCase, exempt: str) -> tuple[Finding, ...]:
@@ -183,16 +180,16 @@ def _trichinae(case: SafetyCase) -> tuple[Finding, ...]:
         mend = f"freeze it {format_time(time)} at {format_temperature(cold)} first"
         if not frozen:
             figure = "not frozen, not cooked through, and not salted and dried long enough"
-            return Outcome(limit=limit, result=FAILS, figure=figure, line=line, mend=mend)
+            return Outcome(limit, FAILS, figure, line=line, mend=mend)
         figure = _freezing_figure(frozen)
         for cold, time in reversed(limit.rows):  # the coldest first
             spent = [lasted for _, around, lasted in frozen if around.high <= cold + 1e-6]
             if spent and sum(each.low for each in spent) >= time:
                 held = MAY_FAIL if case.food.food_class == "game" else MET
-                return Outcome(limit=limit, result=held, figure=figure)
-        return Outcome(limit=limit, result=FAILS, figure=figure, line=line, mend=mend)
+                return Outcome(limit, held, figure)
+        return Outcome(limit, FAILS, figure, line=line, mend=mend)
 
-    return judge(case, FREEZING, fitting(case, FREEZING), result)
+    return judge(case, FREEZING, result)
 
 
 def _is_cured_and_dried(case: SafetyCase) -> bool:
@@ -218,22 +215,20 @@ def _is_cured_and_dried(case: SafetyCase) -> bool:
 def _histamine(raw: list[Span], limit: Limit) -> Outcome:
     known = with_heat_and_time(raw)
     if len(known) < len(raw):
-        return Outcome(
-            limit=limit, result=UNKNOWN, figure="not known: a step before the heat states no temperature or no time"
-        )
-    used, warm = [0.0, 0.0], 0.0
+        return Outcome(limit, UNKNOWN, "not known: a step before the heat states no temperature or no time")
+    typical = longest = warm = 0.0
     for _, around, time in known:
         row = next((row for row in limit.rows if around.high <= row[0] + 1e-6), None)
         if row is None:
             warm += time.high
         else:
-            used[0] += time.typical / row[1]
-            used[1] += time.high / row[1]
-    share = Range(used[0], used[0], max(used))
+            typical += time.typical / row[1]
+            longest += time.high / row[1]
+    share = Range(typical, typical, longest)
     figure = f"{format_number(share.high * 100, 0)} % of the chilled life before the heat"
     if warm:
         figure += f", and {format_time(warm)} above {format_temperature(limit.rows[-1][0])}"
     result = at_most(share, 1.0)
     if result == MET and warm:
         result = FAILS if warm > limit_figure("growth-range-fish-fda", "time") else MAY_FAIL
-    return Outcome(limit=limit, result=result, figure=figure)
+    return Outcome(limit, result, figure)

@@ -47,11 +47,12 @@ def acid_food(case: SafetyCase) -> tuple[Finding, ...]:
     if case.food.food_class != "fruit":
         return ()
     known = food_acidity(case.food)
-    figure = f"natural pH {format_number(known.ph.low, 1)} to {format_number(known.ph.high, 1)}" if known else ""
-    if is_acid_food(case):
-        return tuple(shown(ACID, each, "note", figure, ACID.advice) for each in fitting(case, ACID))
-    figure = figure or "natural pH not known"
-    message = "Not known to be an acid food, so it is judged as a vegetable: only a measured pH shows its acid."
+    figure = "natural pH not known"
+    if known:
+        figure = f"natural pH {format_number(known.ph.low, 1)} to {format_number(known.ph.high, 1)}"
+    message = ACID.advice
+    if not is_acid_food(case):
+        message = "Not known to be an acid food, so it is judged as a vegetable: only a measured pH shows its acid."
     return tuple(shown(ACID, each, "note", figure, message) for each in fitting(case, ACID))
 
 

@@ -46,11 +46,8 @@ def findings(case: SafetyCase) -> tuple[Finding, ...]:
     told = {each.limit for each in packs.pack_barrier(case)}
     unjudged = ((rule, limit) for rule, limit in _fitting(case, RULES) if limit.id not in told)
     printed = (replace(shown(rule, limit, "note", "", _ADVICE), is_judged=False) for rule, limit in unjudged)
-    return (*(each for each in printed if each.rule not in _PACKS or not _is_sour(case)), *judged)
-
-
-def _is_sour(case: SafetyCase) -> bool:
-    return is_fermented(case) or is_pickled(case)
+    is_sour = is_fermented(case) or is_pickled(case)
+    return (*(each for each in printed if each.rule not in _PACKS or not is_sour), *judged)
 
 
 def _fitting(case: SafetyCase, rules: tuple[Rule, ...]) -> Iterator[tuple[Rule, Limit]]:

@@ -69,34 +69,20 @@ def oil_pack(case: SafetyCase) -> tuple[Finding, ...]:
     days = limit_figure(_OIL_DAYS, "time")
     if keeping is None:
         figure = "in oil; the page does not state how it is kept"
-        return (
-            _stop(OIL, figure, "State it.", NOT_KNOWN, line, f"add a keeping block: cold, {format_time(days)} at most"),
-        )
+        mend = f"add a keeping block: cold, {format_time(days)} at most"
+        return (_stop(OIL, figure, "State it.", NOT_KNOWN, line, mend),)
     if is_only_frozen(case):
         return ()
     if keeping.temperature is None or keeping.time is None:
-        return (
-            _stop(OIL, "in oil: no temperature or no time is stated", "State both.", NOT_KNOWN, line, "state both"),
-        )
+        figure = "in oil: no temperature or no time is stated"
+        return (_stop(OIL, figure, "State both.", NOT_KNOWN, line, "state both"),)
     figure = f"in oil at {format_temperature(keeping.temperature.high)} for {format_time(keeping.time.high)}"
     if keeping.temperature.high > _cold() + 1e-6:
-        return (
-            _stop(
-                OIL,
-                figure,
-                "Never at room temperature.",
-                KNOWN_TO_FAIL,
-                line,
-                f"keep it at {format_temperature(_cold())} or colder",
-            ),
-        )
+        return (_stop(OIL, figure, "Never at room temperature.", KNOWN_TO_FAIL, line, f"keep it at {_cold_text()}"),)
     if keeping.time.high > days:
+        message = "Longer than the documents of garlic and herbs in oil allow."
         mend = f"keep it for {format_time(days)} at most, or freeze it"
-        return (
-            _stop(
-                OIL, figure, "Longer than the documents of garlic and herbs in oil allow.", KNOWN_TO_FAIL, line, mend
-            ),
-        )
+        return (_stop(OIL, figure, message, KNOWN_TO_FAIL, line, mend),)
     message = "Kept cold and for days only, as the document for garlic and herbs in oil requires."
     return (shown(OIL, limits()[_OIL_DAYS], "note", figure, message),)
 
@@ -131,14 +117,14 @@ def _kept_warm(pack: str, temperature: float, line: int) -> tuple[Finding, ...]:
     """The stop of a closed or sealed pack that is kept above the cold."""
     if pack not in ("jar", "bottle", "vacuum"):
         return ()
+    what = f"closed {pack}"
     message = (
         "A pH that is only stated on the page, or only measured in the brine, does not make a jar safe on a shelf."
     )
     if pack == "vacuum":
-        message = "Packed without air, warm, and with no measured barrier."
-    kept = f"{'vacuum pack' if pack == 'vacuum' else f'closed {pack}'} kept at {format_temperature(temperature)}"
-    mend = f"keep it at {format_temperature(_cold())} or colder"
-    return (_stop(SEALED, kept, message, KNOWN_TO_FAIL, line, mend),)
+        what, message = "vacuum pack", "Packed without air, warm, and with no measured barrier."
+    kept = f"{what} kept at {format_temperature(temperature)}"
+    return (_stop(SEALED, kept, message, KNOWN_TO_FAIL, line, f"keep it at {_cold_text()}"),)
 
 
 def _too_long(part: list[Span], medium: str, time: float, days: float) -> Finding:
@@ -147,7 +133,7 @@ def _too_long(part: list[Span], medium: str, time: float, days: float) -> Findin
     numbers = f"step {longest.number}" if len(part) == 1 else f"steps {part[0].number} to {part[-1].number}"
     figure = f"{numbers}: {format_time(time)} at {at} where no air reaches it ({medium})"
     unknown = any(each.around is None or each.duration is None for each in part)
-    mend = f"keep it at {format_temperature(_cold())} or colder, for {format_time(days)} at most"
+    mend = f"keep it at {_cold_text()}, for {format_time(days)} at most"
     rule = OIL if medium == "oil" else SEALED
     certainty = NOT_KNOWN if unknown else KNOWN_TO_FAIL
     return _stop(rule, figure, "Standing in a step is keeping.", certainty, longest.line, mend)
@@ -197,6 +183,10 @@ def _days(span: Span, medium: str, case: SafetyCase) -> float:
 def _cold() -> float:
     """Cold storage in K for food without air, as the model code prints it."""
     return limit_figure("cold-holding-retail", "temperature")
+
+
+def _cold_text() -> str:
+    return f"{format_temperature(_cold())} or colder"
 
 
 def _stop(rule: Rule, figure: str, message: str, certainty: str, line: int, mend: str = "") -> Finding:

@@ -22,7 +22,7 @@ UNREFRIGERATED = Rule(
 RULES = (UNREFRIGERATED,)
 
 
-def unrefrigerated_keeping(case: SafetyCase) -> tuple[Finding, ...]:
+def findings(case: SafetyCase) -> tuple[Finding, ...]:
     """Food kept without a fridge must be measured to be sour, dry or salty enough."""
     keeping = case.method.keeping
     if keeping is None or keeping.temperature is None or is_chilled(case):
@@ -31,11 +31,10 @@ def unrefrigerated_keeping(case: SafetyCase) -> tuple[Finding, ...]:
 
     def outcome(limit: Limit) -> Outcome:
         if kept and not _is_met(case, limit):
-            return Outcome(limit=limit, result=BESIDE, figure=text, more="Another way; one is enough.")
-        basis = MEASURED if kept else STATED
-        return Outcome(limit=limit, result=MET if kept else FAILS, figure=text, line=keeping.line, basis=basis)
+            return Outcome(limit, BESIDE, text, "Another way; one is enough.")
+        return Outcome(limit, MET if kept else FAILS, text, line=keeping.line, basis=MEASURED if kept else STATED)
 
-    return judge(case, UNREFRIGERATED, fitting(case, UNREFRIGERATED), outcome)
+    return judge(case, UNREFRIGERATED, outcome)
 
 
 def keeps_without_fridge(case: SafetyCase) -> bool:
@@ -81,11 +80,6 @@ def barriers_text(salt: Range | None, ph: Range | None, activity: Range | None) 
         f"water activity {format_number_range(activity, 3)}" if activity else "water activity not known",
     ]
     return ", ".join(parts)
-
-
-def findings(case: SafetyCase) -> tuple[Finding, ...]:
-    """All findings of this topic."""
-    return unrefrigerated_keeping(case)
 
 
 def _is_met(case: SafetyCase, limit: Limit) -> bool:

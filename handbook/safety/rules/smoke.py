@@ -29,6 +29,4 @@ RULES = (CARBON_MONOXIDE, FIRE, WOOD)
 
 def findings(case: SafetyCase) -> tuple[Finding, ...]:
     """All findings of this topic, for methods that smoke."""
-    if not is_smoked(case):
-        return ()
-    return (*caution(case, CARBON_MONOXIDE), *caution(case, FIRE), *caution(case, WOOD))
+    return tuple(found for rule in RULES for found in caution(case, rule)) if is_smoked(case) else ()

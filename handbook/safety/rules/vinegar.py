@@ -15,7 +15,6 @@ from handbook.safety.judging import (
     Finding,
     Outcome,
     Rule,
-    fitting,
     judge,
     without_limit,
 )
@@ -31,7 +30,7 @@ RULES = (STRENGTH,)
 _PRINTED = re.compile(r"(\d+(?:\.\d+)?) ?%")
 
 
-def vinegar_strength(case: SafetyCase) -> tuple[Finding, ...]:
+def findings(case: SafetyCase) -> tuple[Finding, ...]:
     """Acid of the weakest vinegar, as stated in its name, and of the brine made with it."""
     if not is_pickled(case):
         return _no_pickle(case) if case.method.front_matter.kind == "pickle" else ()
@@ -50,38 +49,29 @@ def vinegar_strength(case: SafetyCase) -> tuple[Finding, ...]:
     def outcome(limit: Limit) -> Outcome:
         if least is None:
             figure = "not known: the vinegar's name prints no strength"
-            return Outcome(limit=limit, result=UNKNOWN, figure=figure, line=line, mend="name it with its strength")
+            return Outcome(limit, UNKNOWN, figure, line=line, mend="name it with its strength")
         solution = least * vinegar_share(case)
         figure = f"vinegar of {format_percent(least)} acid, thinned to {format_percent(solution)}"
-        is_met = least >= limit.value("acid") - 1e-6 and (
-            not limit.has("solution") or solution >= limit.value("solution") - 1e-6
-        )
-        mend = "" if is_met else f"use vinegar of {format_percent(limit.value('acid'))} or more, and less water"
-        return Outcome(limit=limit, result=MET if is_met else FAILS, figure=figure, line=line, mend=mend)
+        is_thin = limit.has("solution") and solution < limit.value("solution") - 1e-6
+        is_met = least >= limit.value("acid") - 1e-6 and not is_thin
+        mend = f"use vinegar of {format_percent(limit.value('acid'))} or more, and less water"
+        return Outcome(limit, MET if is_met else FAILS, figure, line=line, mend=mend)
 
-    return judge(case, STRENGTH, fitting(case, STRENGTH), outcome)
+    return judge(case, STRENGTH, outcome)
 
 
 def _no_pickle(case: SafetyCase) -> tuple[Finding, ...]:
     """A page of the kind pickle whose brine is not acid enough: readers would expect acid that is missing."""
     line = case.method.saltings[0].line if case.method.saltings else case.method.front_matter.line
     share = vinegar_share(case)
-    figure = (
-        f"a brine of {format_percent(share, 0)} vinegar, the rest water"
-        if share
-        else "no bath of vinegar that covers it"
-    )
+    brine = f"a brine of {format_percent(share, 0)} vinegar, the rest water"
+    figure = brine if share else "no bath of vinegar that covers it"
     message = (
         f"No pickle that a document prints is less than {format_percent(PICKLED_FROM, 0)} vinegar (msu-pickled-fish-sheet). "
         "Food that keeps by its salt or its ferment has a kind of its own."
     )
     mend = "no more water than vinegar"
     return (without_limit(STRENGTH, "stop", figure, message, certainty=KNOWN_TO_FAIL, line=line, mend=mend),)
-
-
-def findings(case: SafetyCase) -> tuple[Finding, ...]:
-    """All findings of this topic."""
-    return vinegar_strength(case)
 
 
 def _strength(name: str) -> float | None:

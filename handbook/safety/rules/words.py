@@ -47,7 +47,7 @@ _AS_STRICT = {
 }
 
 
-def form_in_words(case: SafetyCase) -> tuple[Finding, ...]:
+def findings(case: SafetyCase) -> tuple[Finding, ...]:
     """Food that comes minced, or that a step minces, stuffs or pierces, while the page's pieces state that it is whole
     inside."""
     if case.food.food_class not in RISKY_RAW or case.is_for_the_eater_to_cook:
@@ -69,11 +69,6 @@ def _against(case: SafetyCase, form: str, where: str, line: int) -> Finding:
     figure = f"{where}, while the pieces are {case.method.pieces.form}"
     mend = f"state `form: {form}` in the pieces block, or say otherwise what is done"
     return without_limit(FORM, "stop", figure, FORM.advice, certainty=NOT_KNOWN, line=line, mend=mend)
-
-
-def findings(case: SafetyCase) -> tuple[Finding, ...]:
-    """All findings of this topic."""
-    return form_in_words(case)
 
 
 def _is_told(case: SafetyCase, form: str) -> bool:
