@@ -14,7 +14,7 @@ from site_build.base.fingerprint import key_of
 from site_build.base.progress import Tell
 from site_build.build.assembly import Assembly
 from site_build.build.gather import Gathered
-from site_build.build.made_page import MadeMethod, unpack
+from site_build.build.made_page import MadeMethod, PageFiles, unpack
 from site_build.build.page_keys import PageKeys
 from site_build.build.prepared import Prepared
 from site_build.html.side_by_side import write_side_by_side
@@ -48,11 +48,9 @@ def finish_site(
     gathered, assembly = prepared.gathered, prepared.assembly
     site = assembly.site
     join_assets(site, script_words(gathered.kitchen.wording) + script_rules(), house_style(gathered.house))
-    for path in written:
-        _finish_page(path, keys[path], gathered, assembly)
+    _write_beside(keys, written, gathered, assembly, day)
     for path, key in remade.items():
         assembly.note(key, [url_of(path)])
-    _write_calendars(gathered, assembly, day)
     for each in gathered.days:
         if each.calendar:
             assembly.write(example_address(url_of(each.path)), each.calendar.encode())
@@ -82,31 +80,36 @@ def finish_site(
     (site / BUILD_LIST).write_text(f'{{\n"format": 1,\n"files": {listed}\n}}\n', "utf-8")
 
 
-def _finish_page(path: str, keys: PageKeys, gathered: Gathered, assembly: Assembly) -> None:
-    is_method = gathered.pages[path].method is not None
-    paths = [url_of(each) for each in page_paths(path, is_method)]
-    if is_method:
-        files = gathered.files(path)
-        paths.append(picture_path(path, "svg"))
-        assembly.write(paths[-1], files.picture_svg.encode())
-        if is_published(gathered.house):
-            paths.append(picture_path(path, "png"))
-            assembly.write(paths[-1], b64decode(files.picture_png))
-    keys.note(assembly, paths)
-
-
-def _write_calendars(gathered: Gathered, assembly: Assembly, day: date) -> None:
-    """One calendar file beside each method's page, for the first Saturday that is still possible."""
-    keys = {
+def _write_beside(
+    keys: dict[str, PageKeys], written: list[str], gathered: Gathered, assembly: Assembly, day: date
+) -> None:
+    """The files beside each page: a method's picture, and its calendar for the first Saturday that is still possible."""
+    calendars = {
         page.path: key_of("calendar", gathered.keys[page.path], str(served(page.method.longest, day)))
         for page in gathered.methods
     }
-    assembly.look_up(keys.values())
-    for path, key in keys.items():
-        if not assembly.take_over(key):
-            text = dated(gathered.files(path).calendar, gathered.pages[path].method.longest, day)
-            assembly.write(example_address(url_of(path)), text.encode())
-            assembly.note(key, [example_address(url_of(path))])
+    assembly.look_up(calendars.values())
+    rendered = set(written)
+    due = {path for path, key in calendars.items() if not assembly.take_over(key)}
+    for path in dict.fromkeys((*written, *due)):
+        method = gathered.pages[path].method
+        files = gathered.files(path) if method else None  # loaded once for both
+        if path in due:
+            assembly.write(example_address(url_of(path)), dated(files.calendar, method.longest, day).encode())
+            assembly.note(calendars[path], [example_address(url_of(path))])
+        if path in rendered:
+            paths = [url_of(each) for each in page_paths(path, method is not None)]
+            keys[path].note(assembly, paths + (_write_pictures(path, files, gathered.house, assembly) if files else []))
+
+
+def _write_pictures(path: str, files: PageFiles, house: House, assembly: Assembly) -> list[str]:
+    """The picture of a method's times for other sites. Returns the paths."""
+    paths = [picture_path(path, "svg")]
+    assembly.write(paths[0], files.picture_svg.encode())
+    if is_published(house):
+        paths.append(picture_path(path, "png"))
+        assembly.write(paths[1], b64decode(files.picture_png))
+    return paths
 
 
 def _write_published(gathered: Gathered, assembly: Assembly, progress: Tell) -> None:

@@ -15,6 +15,7 @@ from mkdocs.config.base import Config
 from mkdocs.exceptions import PluginError
 from mkdocs.plugins import BasePlugin, get_plugin_logger
 from mkdocs.structure.files import File, Files, InclusionLevel
+from mkdocs.structure.pages import Page
 from mkdocs.utils import get_build_datetime
 from msgspec.structs import replace
 
@@ -48,6 +49,14 @@ log = get_plugin_logger("handbook")
 LINKED_FROM_CONTENTS = ("side-by-side.md", "cautions.md", "in-progress.md")
 
 
+class _RenderedPage(Page):
+    """A page whose words were rendered when it was made: MkDocs has no Markdown of it to convert."""
+
+    def render(self, config, files) -> None:
+        """Leave the content to ``on_page_context``."""
+        self.content = ""
+
+
 class HandbookOptions(Config):
     """Options in mkdocs.yml."""
 
@@ -60,6 +69,7 @@ class HandbookPlugin(BasePlugin[HandbookOptions]):
 
     prepared: Prepared | None = None
     _open: tuple[str, PageFiles] | None = None
+    _made: tuple[str, dict[str, str]] = ("", {})
     _house_words: set[str] | None = None
 
     def prepare(self, prepared: Prepared) -> None:
@@ -107,7 +117,7 @@ class HandbookPlugin(BasePlugin[HandbookOptions]):
         path = page.file.src_uri
         if path in self.remade:
             page.title = self.gathered.generated[path]
-            return self._contents.pop(path)
+            return self._left.pop(path)
         return ""
 
     def on_page_context(self, context, page, config, nav):
@@ -132,6 +142,7 @@ class HandbookPlugin(BasePlugin[HandbookOptions]):
         """The variables of the theme's frame on every page, including the "not found" page."""
         house = self.gathered.house
         env.bytecode_cache = CompiledTemplates()
+        env.auto_reload = False
         install_words(env)
         env.globals["handbook"] = SimpleNamespace(
             is_preview=self.prepared.is_preview,
@@ -187,7 +198,7 @@ class HandbookPlugin(BasePlugin[HandbookOptions]):
         keys = generated_keys(gathered, contents, self.prepared.is_preview, words)
         self.assembly.look_up(keys.values())
         remade = {path: key for path, key in keys.items() if not self.assembly.take_over(key)}
-        self._contents = {path: contents[path] for path in remade}
+        self._left = {path: contents[path] for path in remade}
         return remade
 
     def _files(self, files: Files, config) -> Files:
@@ -196,7 +207,9 @@ class HandbookPlugin(BasePlugin[HandbookOptions]):
         source = self.gathered.source
         for path in self.written:
             for each in page_paths(path, self.gathered.pages[path].method is not None):
-                wanted.append(File.generated(config, each, content=""))
+                file = File.generated(config, each, content="", inclusion=InclusionLevel.NOT_IN_NAV)
+                wanted.append(file)
+                _RenderedPage("", file, config)  # which names itself the page of ``file``
         for path in source.published:
             place = str(source.folder / path)
             wanted.append(File.generated(config, path, abs_src_path=place, inclusion=InclusionLevel.EXCLUDED))
@@ -214,16 +227,23 @@ class HandbookPlugin(BasePlugin[HandbookOptions]):
         return path, ""
 
     def _content(self, path: str, layer: str, found: MadePage) -> str:
+        """The content of one page of the site. Those of a method are made together and written one after the other."""
+        if self._made[0] != path:
+            self._made = path, self._contents(path, found)
+        return self._made[1][layer]
+
+    def _contents(self, path: str, found: MadePage) -> dict[str, str]:
+        """The contents of a page of the folder: its own under "", its further pages' under their keys."""
         files = self._files_of(path)
         words = files.words
         if any(link.is_picture for link in found.links):
             folder = self.gathered.source.folder
             words = [replace(each, html=dress_pictures(each.html, path, folder)) for each in words]
         if files.parts is None:
-            return "".join(own(each.html) for each in words)
+            return {"": "".join(own(each.html) for each in words)}
         sign, rows = self.prepared.standing.of(path)
         made = method_html(files.parts, words, path, found.method.mark, self.keys[path].cost, sign, rows)
-        return getattr(made, layer or "make")
+        return {"": made.make} | {layer: getattr(made, layer) for layer in LAYERS}
 
     def _with_languages(self, html: str, path: str) -> str:
         """The page with marked languages; unchanged on an English site."""
