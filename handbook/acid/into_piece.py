@@ -16,34 +16,6 @@ _WARM, _ACTIVATION, _GAS = 298.15, 19e3, 8.314463
 _FOURIER = np.concatenate(([0.0], np.geomspace(1e-3, 10.0, 200)))
 
 
-def acid_diffusivity(temperature: float) -> Range:
-    """Diffusivity of acetic or lactic acid in vegetables, eggs, meat and fish.
-
-    D = share D_water exp(E / R (1 / 298.15 - 1 / T))
-
-    Parameters
-    ----------
-    temperature : float [K]
-
-    Returns
-    -------
-    Range [m2/s]
-
-    Notes
-    -----
-    Source: [acid-diffusion], the value in water from memory; no value in food was found, so the
-    share is that of salt in muscle, with a wide range.
-    Valid for cut or peeled food, 0 to 60 °C. A whole cucumber's skin lets a thousandth through [cucumber-stomata].
-
-    Examples
-    --------
-    >>> f"{acid_diffusivity(298.15).typical:.1e}"
-    '3.6e-10'
-    """
-    pace = float(np.exp(_ACTIVATION / _GAS * (1.0 / _WARM - 1.0 / temperature)))
-    return THROUGH.times(IN_WATER * pace)
-
-
 def centre_course(shape: Geometry, fourier: Floats) -> Floats:
     """Acid at the centre of a piece as a share of that at equilibrium.
 
@@ -81,7 +53,7 @@ def centre_course(shape: Geometry, fourier: Floats) -> Floats:
 def time_to_share(shape: Geometry, half_thickness: float, share: float, temperature: float) -> Range | None:
     """Time until the centre has a share of its acid at equilibrium.
 
-    t = F(share) L^2 / D
+    t = F(share) L^2 / D,  D = through D_water exp(E / R (1 / 298.15 - 1 / T))
 
     Parameters
     ----------
@@ -96,7 +68,9 @@ def time_to_share(shape: Geometry, half_thickness: float, share: float, temperat
 
     Notes
     -----
-    Source: [crank-1975], [acid-diffusion]. Valid for cut or peeled food.
+    Source: [crank-1975], [acid-diffusion]: the diffusivity of acetic acid in water from memory. No value in food was
+    found, so its share is that of salt in muscle, with a wide range.
+    Valid for cut or peeled food, 0 to 60 °C. A whole cucumber's skin lets a thousandth through [cucumber-stomata].
 
     Examples
     --------
@@ -111,6 +85,6 @@ def time_to_share(shape: Geometry, half_thickness: float, share: float, temperat
         return None
     course = centre_course(shape, _FOURIER)
     fourier = float(np.interp(share, np.maximum.accumulate(course), _FOURIER))
-    rate = acid_diffusivity(temperature)
-    low, typical, high = (fourier * half_thickness**2 / each for each in (rate.high, rate.typical, rate.low))
-    return Range(low, typical, high)
+    pace = float(np.exp(_ACTIVATION / _GAS * (1.0 / _WARM - 1.0 / temperature)))
+    rate = THROUGH.times(IN_WATER * pace)
+    return Range(*(fourier * half_thickness**2 / each for each in reversed(rate.ends)))

@@ -6,6 +6,8 @@ from typing import Protocol
 
 from msgspec import Struct
 
+from handbook.base.errors import RangeError
+
 
 class WithEnds(Protocol):
     """Anything with two ends and a middle, such as a quantity as written."""
@@ -23,7 +25,7 @@ class _Ends(Struct, frozen=True, kw_only=True):
     is_open: bool = False
 
 
-class Range(_Ends, frozen=True):
+class Range(_Ends, frozen=True, repr_omit_defaults=True):
     """A value with its low and high end, all in one SI unit: nine in ten lie between them (see handbook.uncertainty).
 
     Equal ends mean that no spread is known or stated. ``is_open``: the high end is not known; ``high`` is as far as was
@@ -66,3 +68,10 @@ class Range(_Ends, frozen=True):
         """Sum of the ends. It assumes correlated errors, so it is at least as wide as for independent ones."""
         is_open = self.is_open or other.is_open
         return Range(self.low + other.low, self.typical + other.typical, self.high + other.high, is_open=is_open)
+
+
+def check_within(name: str, value: Range | float, low: float, high: float, more: str = "") -> None:
+    """Raise RangeError for a value, or an end of a range, outside its limits. ``more`` follows the limits in its text."""
+    for each in (value.low, value.high) if isinstance(value, Range) else (value,):
+        if not low <= each <= high:
+            raise RangeError(name, each, f"{low:g} to {high:g}{more}")

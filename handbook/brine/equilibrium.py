@@ -6,7 +6,7 @@ from msgspec import Struct
 
 from handbook.base.ranges import Range
 from handbook.brine.make_up import MakeUp
-from handbook.brine.nitrite import Process, comminuted_ppm, dry_cured_ppm, immersed_equilibrium_ppm, pumped_ppm
+from handbook.brine.nitrite import Process, immersed_equilibrium_ppm, pumped_ppm, whole_cure_ppm
 from handbook.catalogue.foods import Food
 
 
@@ -106,9 +106,7 @@ def equilibrium(
     # Household measures of salt and water can err in opposite directions, so the ends are sorted.
     rows = [sorted(values) for values in zip(*ends.values(), strict=True)]
     sugar = shared("sugars", 0.0)
-    nitrite, nitrate = (
-        _ingoing_ppm(brine, what, food_mass, process, pump, meat_share) for what in ("nitrite", "nitrate")
-    )
+    added = [_ingoing_ppm(brine, what, food_mass, process, pump, meat_share) for what in ("nitrite", "nitrate")]
     bath = None
     if pump is None and process is Process.IMMERSED:
         per_water = (brine.total("salt") + own_salt) / (brine.total("water") + own_water)
@@ -118,8 +116,8 @@ def equilibrium(
         water_phase_salt=_range(rows[1], ends["typical"][1]),
         sugar_mass_fraction=sugar / ends["typical"][2],
         ingoing_salt_on_green_weight=(shared("salt", own_salt) - own_salt) / food_mass,
-        ingoing_nitrite_ppm=nitrite,
-        ingoing_nitrate_ppm=nitrate,
+        ingoing_nitrite_ppm=added[0],
+        ingoing_nitrate_ppm=added[1],
         food_mass_ratio=ends["typical"][2] / food_mass,
         bath_water_phase_salt=bath,
     )
@@ -131,11 +129,11 @@ def _ingoing_ppm(
     amount = brine.total(what)
     if pump is not None:
         if process is Process.MIXED_IN:
-            return comminuted_ppm(amount * pump * food_mass / brine.mass, food_mass * meat_share)
+            return whole_cure_ppm(amount * pump * food_mass / brine.mass, food_mass * meat_share)
         return pumped_ppm(amount, pump, brine.mass)
     if process is Process.IMMERSED:
         return immersed_equilibrium_ppm(amount, food_mass, brine.mass)
-    return dry_cured_ppm(amount, food_mass)
+    return whole_cure_ppm(amount, food_mass)
 
 
 def _range(values: list[float], typical: float) -> Range:

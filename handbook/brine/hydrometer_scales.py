@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from msgspec import Struct
 
+from handbook.base.ranges import check_within
 from handbook.base.root import rising_root
 from handbook.brine.solution import (
     EUTECTIC_SALT,
@@ -14,7 +15,6 @@ from handbook.brine.solution import (
     MAX_SUGAR,
     brine_density,
     check_solution,
-    check_within,
     freezing_point,
     water_activity,
     water_density,

@@ -91,19 +91,17 @@ def make_up(
         for line in lines
         if find(line).name.startswith("water") and not isinstance(line.amount, Solved) and not _is_of_water(line.amount)
     )
-    parts, solved = {}, []
-    for index, line in enumerate(lines):
-        if isinstance(line.amount, Solved):
-            solved.append(index)
-            parts[index] = _part(line, find(line), Range.exact(0.0))
-        else:
-            parts[index] = _part(line, find(line), _mass(line.amount, find(line), bases))
-    _solve(parts, {index: lines[index] for index in solved}, find, cured, target)
-    return MakeUp(parts=tuple(parts[index] for index in sorted(parts)))
+    solved = {index: line for index, line in enumerate(lines) if isinstance(line.amount, Solved)}
+    parts = [
+        _part(line, of, Range.exact(0.0) if isinstance(line.amount, Solved) else _mass(line.amount, of, bases))
+        for line, of in ((line, find(line)) for line in lines)
+    ]
+    _solve(parts, solved, find, cured, target)
+    return MakeUp(parts=tuple(parts))
 
 
 def _solve(
-    parts: dict[int, IngredientMass],
+    parts: list[IngredientMass],
     lines: dict[int, IngredientLine],
     find: Callable[[IngredientLine], Ingredient],
     cured: Cured,
@@ -114,7 +112,7 @@ def _solve(
     for _ in range(_ROUNDS):
         moved = 0.0
         for index in order:
-            others = MakeUp(parts=tuple(part for each, part in parts.items() if each != index))
+            others = MakeUp(parts=(*parts[:index], *parts[index + 1 :]))
             mass = _solved(lines[index], others, cured, find(lines[index]), target)
             moved = max(moved, abs(mass - parts[index].mass.typical) / mass)
             parts[index] = _part(lines[index], find(lines[index]), Range.exact(mass))
@@ -132,7 +130,7 @@ def _solved(line: IngredientLine, others: MakeUp, cured: Cured, salt: Ingredient
     aim = amount.share if isinstance(amount, ToTarget) and amount.share else target
     if aim is None:
         raise ValueError(f"{line.item}: an amount to target needs a target")
-    return salt_to_target(others, cured.food, cured.mass, aim, salt, cured.process, cured.pump)
+    return salt_to_target(others, cured, aim, salt)
 
 
 def _is_of_water(amount: object) -> bool:

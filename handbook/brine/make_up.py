@@ -6,6 +6,7 @@ from functools import reduce
 from operator import add
 
 from msgspec import Struct
+from msgspec.structs import replace
 
 from handbook.base.ranges import Range
 from handbook.catalogue.ingredients import Ingredient
@@ -26,13 +27,7 @@ class IngredientMass(Struct, frozen=True, kw_only=True):
 
     def scaled(self, factor: float) -> IngredientMass:
         """The ingredient for a batch ``factor`` times as large."""
-        return IngredientMass(
-            ingredient=self.ingredient,
-            mass=self.mass.times(factor),
-            written=self.written,
-            by_volume=self.by_volume,
-            note=self.note,
-        )
+        return replace(self, mass=self.mass.times(factor))
 
 
 class MakeUp(Struct, frozen=True, kw_only=True):

@@ -20,6 +20,8 @@ from handbook.brine.instruments import InstrumentReading, density_of_gravity
 THERMOMETER = 1.0  # K, error of a kitchen thermometer (common practice, no source)
 UNMEASURED = 3.0  # K, difference from the method's temperature where it was not measured (common practice, no source)
 MIXTURE_DENSITY = 300.0  # kg/m3 times salt times sugar: difference of two mixing rules, see brine_density
+#: Most salt and sugar that a brine dissolves, a little less for rounding.
+_MOST_SALT, _MOST_SUGAR = (most * (1 - 1e-9) for most in (solution.MAX_SALT, solution.MAX_SUGAR))
 SALT_WARMTH = 0.25  # share of a refractometer's correction by which salt differs from sugar [nacl-refraction-warmth]
 
 
@@ -87,7 +89,7 @@ def salt_from_reading(
     --------
     >>> from handbook.brine.instruments import parse_reading
     >>> found = salt_from_reading(parse_reading("SG 1.058 at 8 °C"), Proportion(salt=0.08, sugar=0.0), 278.15)
-    >>> [round(each, 3) for each in (found.low, found.typical, found.high)]
+    >>> [round(each, 3) for each in found.ends]
     [0.075, 0.077, 0.078]
     """
     guesses = recipe.sugar_guesses
@@ -108,14 +110,12 @@ def _temperatures(
     reading: InstrumentReading, brine_temperature: float, corrects_itself: bool
 ) -> tuple[float, tuple[float, ...]]:
     """Typical temperature and its two ends, in K, clipped to the range of the equations."""
-    if reading.scale == "refractometer" and (corrects_itself or reading.temperature is None):
+    is_refractometer = reading.scale == "refractometer"
+    if is_refractometer and (corrects_itself or reading.temperature is None):
         return 293.15, (293.15,)
     middle = brine_temperature if reading.temperature is None else reading.temperature
-    low, high = (
-        (refraction.COLDEST, refraction.WARMEST)
-        if reading.scale == "refractometer"
-        else (solution.COLDEST, solution.WARMEST)
-    )
+    limits = refraction if is_refractometer else solution
+    low, high = limits.COLDEST, limits.WARMEST
     if not low <= middle <= high:
         raise RangeError("temperature of the reading", middle - 273.15, f"{low - 273.15:g} to {high - 273.15:g} °C")
     off = UNMEASURED if reading.temperature is None else THERMOMETER
@@ -164,8 +164,7 @@ def _gravity(scale: str, value: float, calibration: float) -> float:
 
 
 def _dissolves(salt: float, sugar: float) -> bool:
-    most_salt, most_sugar = (most * (1 - 1e-9) for most in (solution.MAX_SALT, solution.MAX_SUGAR))
-    return sugar <= most_sugar * (1 - salt) and salt <= most_salt * (1 - sugar)
+    return sugar <= _MOST_SUGAR * (1 - salt) and salt <= _MOST_SALT * (1 - sugar)
 
 
 def _inverse(
@@ -177,7 +176,6 @@ def _inverse(
     ends = measured(low), measured(high)
     slack = 1e-9 * abs(ends[1])
     if not ends[0] - slack <= wanted <= ends[1] + slack:
-        raise RangeError(
-            f"reading on the scale {reading.scale}", reading.value, "what lies between water and saturated brine"
-        )
+        allowed = "what lies between water and saturated brine"
+        raise RangeError(f"reading on the scale {reading.scale}", reading.value, allowed)
     return rising_root(measured, wanted, low, high)

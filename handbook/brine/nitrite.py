@@ -105,8 +105,8 @@ def immersed_equilibrium_ppm(nitrite_mass: float, food_mass: float, pickle_mass:
     return nitrite_mass * PPM / (food_mass + pickle_mass)
 
 
-def dry_cured_ppm(nitrite_mass: float, food_mass: float) -> float:
-    """Ingoing nitrite or nitrate on green weight of food with a dry cure rubbed on.
+def whole_cure_ppm(nitrite_mass: float, food_mass: float) -> float:
+    """Ingoing nitrite or nitrate on green weight of food with a dry cure rubbed on, or of minced food with a cure mixed in.
 
         ppm = nitrite x 10^6 / green weight
 
@@ -126,46 +126,17 @@ def dry_cured_ppm(nitrite_mass: float, food_mass: float) -> float:
 
     Notes
     -----
-    Source: [fsis-calculations-handbook], page 24 (formula read as quoted). Valid if the food takes up the whole cure.
+    Source: [fsis-calculations-handbook], pages 15 and 24 (formulas read as quoted). Valid if the food takes up the whole cure.
 
     Examples
     --------
-    >>> round(dry_cured_ppm(1 / 16, 100))
-    625
+    An ounce rubbed on a hundredweight, a quarter of one mixed in:
+
+    >>> round(whole_cure_ppm(1 / 16, 100)), round(whole_cure_ppm(0.25 / 16, 100), 2)
+    (625, 156.25)
     """
     _check_cure(nitrite_mass, food_mass=food_mass)
     return nitrite_mass * PPM / food_mass
-
-
-def comminuted_ppm(nitrite_mass: float, food_mass: float) -> float:
-    """Ingoing nitrite or nitrate on green weight of minced food with the cure mixed in.
-
-        ppm = nitrite x 10^6 / green weight
-
-    Parameters
-    ----------
-    nitrite_mass, food_mass : float [kg]
-        Nitrite (or nitrate), 0 or more; green weight, above 0.
-
-    Returns
-    -------
-    float [ppm by mass]
-
-    Raises
-    ------
-    RangeError
-        An argument lies outside these limits.
-
-    Notes
-    -----
-    Source: [fsis-calculations-handbook], page 15 (formula read as quoted). Valid for minced food.
-
-    Examples
-    --------
-    >>> round(comminuted_ppm(0.25 / 16, 100), 2)
-    156.25
-    """
-    return dry_cured_ppm(nitrite_mass, food_mass)
 
 
 def cure_process(salting_kind: str, form: str) -> Process:
@@ -200,34 +171,6 @@ def cure_process(salting_kind: str, form: str) -> Process:
     return Process.IMMERSED if salting_kind in BATHS else Process.DRY_CURED
 
 
-def is_bacon(food: Food, form: str) -> bool:
-    """Whether the food is bacon when it is cured: pork belly that is not minced.
-
-    No equation: a choice by the food's name.
-
-    Parameters
-    ----------
-    food : Food
-    form : str
-        One of FORMS.
-
-    Returns
-    -------
-    bool
-
-    Notes
-    -----
-    Source: [bacon-regulation], which has limits of its own for bacon. Valid for the names of the table of foods.
-
-    Examples
-    --------
-    >>> from handbook.catalogue.tables import engine_tables
-    >>> is_bacon(engine_tables().foods["cod, Atlantic"], "cut")
-    False
-    """
-    return is_belly(food) and form != "minced"
-
-
 def may_take(food: Food, salt: str) -> Permission:
     """Whether nitrite or nitrate may be added to a food at all.
 
@@ -259,9 +202,8 @@ def may_take(food: Food, salt: str) -> Permission:
     if food.food_class in MEAT:
         return Permission(allowed=True, limit="", reason="meat, poultry and game may be cured")
     if is_nitrite_fish(food):
-        return Permission(
-            allowed=True, limit=f"{salt}-fish", reason="smoked, cured salmon, sablefish and shad are named"
-        )
+        named = "smoked, cured salmon, sablefish and shad are named"
+        return Permission(allowed=True, limit=f"{salt}-fish", reason=named)
     if is_tuna(food) and salt == "nitrite":
         return Permission(allowed=True, limit="nitrite-tuna", reason="smoked, cured tuna is named, for colour only")
     return Permission(allowed=False, limit=f"{salt}-other-food", reason=f"no regulation names {food.name} for {salt}")

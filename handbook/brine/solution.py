@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from math import exp, log1p, sqrt
 
-from handbook.base.errors import RangeError
+from handbook.base.ranges import check_within
 
 NACL_MOLAR_MASS = 0.058443  # kg/mol, standard atomic weights
 SUCROSE_MOLAR_MASS = 0.342297  # kg/mol
@@ -302,41 +302,6 @@ def check_solution(salt: float, sugar: float) -> None:
     check_within("sugar mass fraction", sugar, 0.0, MAX_SUGAR)
     check_within("salt in its water", salt / (1 - sugar), 0.0, MAX_SALT)
     check_within("sugar in its water", sugar / (1 - salt), 0.0, MAX_SUGAR)
-
-
-def check_within(name: str, value: float, low: float, high: float, why: str = "") -> None:
-    """Check that a value lies within its range.
-
-    No equation: low <= value <= high.
-
-    Parameters
-    ----------
-    name : str
-        Name of the quantity in the error text.
-    value, low, high : float, any unit
-        The value and its limits.
-    why : str
-        Reason for the limits, appended to the error text.
-
-    Returns
-    -------
-    None
-
-    Raises
-    ------
-    RangeError
-        The value lies outside.
-
-    Notes
-    -----
-    Source: none needed. Valid for all numbers; NaN lies outside.
-
-    Examples
-    --------
-    >>> check_within("degrees salometer", 50.0, 0.0, 100.0)
-    """
-    if not low <= value <= high:
-        raise RangeError(name, value, f"{low:g} to {high:g}{why}")
 
 
 def _salt_volume(molality: float, temperature: float) -> float:

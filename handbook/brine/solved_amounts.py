@@ -81,10 +81,8 @@ def curing_salt_for_ppm(others: MakeUp, cured: Cured, wanted: CurePpm, salt: Ing
     4.0
     """
     x, f = wanted.ppm / PPM, float(getattr(salt, wanted.salt))
-    if cured.process is Process.MIXED_IN:
-        above, below = x * cured.meat_block, f
-    elif cured.process is Process.DRY_CURED:
-        above, below = x * cured.mass, f
+    if cured.process in (Process.MIXED_IN, Process.DRY_CURED):
+        above, below = x * (cured.meat_block if cured.process is Process.MIXED_IN else cured.mass), f
     elif cured.process is Process.PUMPED:
         above, below = x * others.mass, f * (cured.pump or 0.0) - x
     else:
@@ -151,15 +149,7 @@ def salt_for_reading(others: MakeUp, wanted: Gauge, salt: Ingredient) -> float:
     return rising_root(read, wanted.value, 0.0, high)
 
 
-def salt_to_target(
-    others: MakeUp,
-    food: Food,
-    food_mass: float,
-    target: Share,
-    salt: Ingredient,
-    process: Process,
-    pump: float | None,
-) -> float:
+def salt_to_target(others: MakeUp, cured: Cured, target: Share, salt: Ingredient) -> float:
     """Mass of a salt that brings food and brine to a target at equilibrium.
 
         base "all":         x = (S + p m) / (M + m)
@@ -175,15 +165,10 @@ def salt_to_target(
     ----------
     others : MakeUp [kg]
         All other ingredients.
-    food : Food
-    food_mass : float [kg]
-        Green weight.
+    cured : Cured
     target : Share [-]
         x and its base.
     salt : Ingredient
-    process : Process
-    pump : float [-]
-        Brine injected per green weight.
 
     Returns
     -------
@@ -204,25 +189,24 @@ def salt_to_target(
     >>> tables = engine_tables()
     >>> cod, salt = tables.foods["cod, Atlantic"], tables.ingredients["salt, fine sea"]
     >>> target = Share(fraction=0.02, base="all", text="2 %")
-    >>> round(salt_to_target(MakeUp(parts=()), cod, 1.0, target, salt, Process.IMMERSED, None), 4)
+    >>> round(salt_to_target(MakeUp(parts=()), Cured(food=cod, mass=1.0), target, salt), 4)
     0.0193
     """
-    x, p, w = target.fraction, salt.salt, salt.water
-    own_salt, own_water = food.native_salt_fraction * food_mass, food.water * food_mass
+    x, p, w, pump, food_mass = target.fraction, salt.salt, salt.water, cured.pump, cured.mass
+    own_salt, own_water = cured.food.native_salt_fraction * food_mass, cured.food.water * food_mass
     total_salt = others.total("salt") + own_salt
     total_water = others.total("water") + own_water
-    if target.base == "all" or (target.base == "food" and process is Process.MIXED_IN):
+    if target.base == "all" or (target.base == "food" and cured.process is Process.MIXED_IN):
         above, below = x * (others.total() + food_mass) - total_salt, p - x
     elif target.base == "water phase":
         above, below = x * total_water - (1 - x) * total_salt, p * (1 - x) - x * w
-    elif process is Process.PUMPED and pump:
+    elif cured.process is Process.PUMPED and pump:
         in_pickle = (x * (1 + pump) * food_mass - own_salt) / (pump * food_mass)
         above, below = in_pickle * others.mass - others.total("salt"), p - in_pickle
     else:
         per_water = x / (1 - x) * (food_mass - own_salt) / own_water
         above, below = per_water * total_water - total_salt, p - per_water * w
     if above <= 0 or below <= 0:
-        raise RangeError(
-            "target_salt", x, "more than the food and the other ingredients bring, less than the salt's own strength"
-        )
+        allowed = "more than the food and the other ingredients bring, less than the salt's own strength"
+        raise RangeError("target_salt", x, allowed)
     return above / below

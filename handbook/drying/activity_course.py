@@ -64,43 +64,12 @@ class ActivityCourse(Struct, frozen=True, kw_only=True):
         index = int(np.clip(np.searchsorted(self.time, time), 1, len(self.time) - 1))
         before, after = self.time[index - 1], self.time[index]
         share = float(np.clip((time - before) / max(after - before, 1e-9), 0.0, 1.0))
-        found = {
-            name: range_of(values[:, index - 1] + share * (values[:, index] - values[:, index - 1]))
-            for name, values in (
-                ("surface", self.surface),
-                ("centre", self.centre),
-                ("whole", self.whole),
-                ("lost", self.lost),
-            )
-        }
-        return {name: values if name == "lost" else with_error(values) for name, values in found.items()}
 
+        def now(values: Floats) -> Range:
+            return range_of(values[:, index - 1] + share * (values[:, index] - values[:, index - 1]))
 
-def with_error(activity: Range) -> Range:
-    """A computed water activity with the error of the isotherm in its range.
-
-    e = 0.01 at 0.95 and above, 0.03 at 0.85 and below, by a straight line between; ends in quadrature
-
-    Parameters
-    ----------
-    activity : Range [-]
-
-    Returns
-    -------
-    Range [-], at most 1
-
-    Notes
-    -----
-    Source: [muscle-isotherm], its stated error. Valid for muscle at room temperature.
-
-    Examples
-    --------
-    >>> with_error(Range.exact(0.92)).high > 0.93
-    True
-    """
-    error = float(np.interp(activity.typical, (0.85, 0.95), (0.03, 0.01)))
-    low, high = (float(np.hypot(end - activity.typical, error)) for end in (activity.low, activity.high))
-    return Range(max(activity.typical - low, 0.0), activity.typical, min(activity.typical + high, 1.0))
+        places = {"surface": self.surface, "centre": self.centre, "whole": self.whole}
+        return {**{name: _with_error(now(values)) for name, values in places.items()}, "lost": now(self.lost)}
 
 
 def activity_course(result: HeatResult) -> ActivityCourse:
@@ -152,3 +121,13 @@ def _activity(moisture: Floats, isotherm: Isotherm) -> Floats:
     logarithm = isotherm.log_activity(np.maximum(moisture, 1e-6).T)[0]
     activity: Floats = np.exp(logarithm).T
     return activity
+
+
+def _with_error(activity: Range) -> Range:
+    """A computed water activity with the stated error of the isotherm [muscle-isotherm] in its range.
+
+    e = 0.01 at 0.95 and above, 0.03 at 0.85 and below, by a straight line between; ends in quadrature
+    """
+    error = float(np.interp(activity.typical, (0.85, 0.95), (0.03, 0.01)))
+    low, high = (float(np.hypot(end - activity.typical, error)) for end in (activity.low, activity.high))
+    return Range(max(activity.typical - low, 0.0), activity.typical, min(activity.typical + high, 1.0))

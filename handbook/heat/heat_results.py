@@ -107,42 +107,17 @@ class HeatResult(Struct, frozen=True, kw_only=True, dict=True):
     @cached_property
     def chamber(self) -> HeatCurve:
         """Temperature of the surroundings in K."""
-        return self._curve(self.samples.chamber)
+        return HeatCurve(*ends(self.samples.chamber))
 
     @cached_property
     def surface(self) -> HeatCurve:
         """Surface temperature in K, the mean over the faces of a block."""
-        return self._curve(self.samples.surface)
+        return HeatCurve(*ends(self.samples.surface))
 
     @cached_property
     def core(self) -> HeatCurve:
         """Core temperature in K."""
-        return self._curve(self.samples.core)
-
-    @cached_property
-    def mean(self) -> HeatCurve:
-        """Mean temperature of the piece in K."""
-        return self._curve(self.samples.mean)
-
-    @cached_property
-    def mass(self) -> HeatCurve:
-        """Mass now / green weight, coatings included."""
-        return self._curve(self.samples.mass)
-
-    @cached_property
-    def water(self) -> HeatCurve:
-        """Water now / green weight, water of coatings included."""
-        return self._curve(self.samples.water)
-
-    @cached_property
-    def dripped(self) -> HeatCurve:
-        """Juice dripped so far / green weight."""
-        return self._curve(self.samples.dripped)
-
-    @cached_property
-    def evaporated(self) -> HeatCurve:
-        """Water evaporated so far / green weight."""
-        return self._curve(self.samples.evaporated)
+        return HeatCurve(*ends(self.samples.core))
 
     @cached_property
     def clock_ends(self) -> HeatCurve:
@@ -279,9 +254,6 @@ class HeatResult(Struct, frozen=True, kw_only=True, dict=True):
             return self.reached(crossing(self.time[inside], lost, fraction, begin) - begin)
         clock = self.samples.clock[:, inside]
         return self.reached(crossing(clock, lost, fraction, clock[:, 0]) - clock[:, 0])
-
-    def _curve(self, values: Floats) -> HeatCurve:
-        return HeatCurve(*ends(values))
 
 
 def crossing(time: Floats, values: Floats, target: float, start: float | Floats) -> Floats:

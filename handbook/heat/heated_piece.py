@@ -5,7 +5,7 @@ from __future__ import annotations
 from msgspec import Struct, field
 
 from handbook.base.errors import RangeError
-from handbook.base.ranges import Range
+from handbook.base.ranges import Range, check_within
 from handbook.catalogue.thermal_properties import Composition
 from handbook.heat.conduction import SHAPES
 from handbook.heat.lethality import Organism
@@ -112,17 +112,17 @@ class HeatPiece(Struct, frozen=True, kw_only=True):
     def __post_init__(self) -> None:
         _one_of("shape", self.shape, SHAPES)
         _one_of("exudes", self.exudes, EXUDES)
-        _within("thickness", self.thickness, _THINNEST, _THICKEST, "m")
-        _within("start temperature", self.temperature, _COLDEST_FROZEN, 373.15, "K")
-        _within("fat cap", self.fat_cap, 0.0, 0.5 * self.thickness.typical, "m")
-        _within("bone", self.bone, 0.0, 0.5, "")
-        _within("open fraction", self.open_fraction, 0.0, 1.0, "")
-        _within("salt to water ratio", self.salt_to_water_ratio, 0.0, 0.36, "")
+        check_within("thickness", self.thickness, _THINNEST, _THICKEST, " m")
+        check_within("start temperature", self.temperature, _COLDEST_FROZEN, 373.15, " K")
+        check_within("fat cap", self.fat_cap, 0.0, 0.5 * self.thickness.typical, " m")
+        check_within("bone", self.bone, 0.0, 0.5)
+        check_within("open fraction", self.open_fraction, 0.0, 1.0)
+        check_within("salt to water ratio", self.salt_to_water_ratio, 0.0, 0.36)
         if self.heated_faces not in (1, 2) or (self.heated_faces == 1 and self.shape != "slab"):
             raise RangeError("heated faces", self.heated_faces, "1 or 2 for a slab, else 2")
         for name in ("width", "length"):
             if getattr(self, name) is not None:
-                _within(name, getattr(self, name), 1e-4, 2.0, "m")
+                check_within(name, getattr(self, name), 1e-4, 2.0, " m")
 
     @property
     def thickness_input(self) -> UncertainInput:
@@ -181,10 +181,10 @@ class Coating(Struct, frozen=True, kw_only=True):
     temperature: float
 
     def __post_init__(self) -> None:
-        _within("coating on green weight", self.mass_on_green_weight, 0.0, 0.5, "")
-        _within("coating temperature", self.temperature, 272.15, 393.15, "K")
+        check_within("coating on green weight", self.mass_on_green_weight, 0.0, 0.5)
+        check_within("coating temperature", self.temperature, 272.15, 393.15, " K")
         for name in ("water_mass_fraction", "sugar_mass_fraction"):
-            _within(f"coating {name}", getattr(self, name), 0.0, 1.0, "")
+            check_within(f"coating {name}", getattr(self, name), 0.0, 1.0)
         total = self.water_mass_fraction + self.sugar_mass_fraction
         if total > 1.0 + 1e-9:
             raise RangeError("coating", total, "water + sugar of at most 1")
@@ -228,20 +228,20 @@ class HeatStage(Struct, frozen=True, kw_only=True):
         _one_of("medium", self.medium, MEDIA)
         _one_of("air", self.air_class, tuple(key for key, each in AIR_CLASSES.items() if each.medium == self.medium))
         _one_of("cover", self.cover, COVERS)
-        _within("duration", self.duration, 1.0, 400 * 86400.0, "s")
+        check_within("duration", self.duration, 1.0, 400 * 86400.0, " s")
         for name, least, most in (("until_loss", 0.001, 0.9), ("until_activity", 0.3, 0.999)):
             if getattr(self, name) is not None:
-                _within(name.replace("_", " "), getattr(self, name), least, most, "")
-        _within("hold", self.hold, 0.0, 400 * 86400.0, "s")
+                check_within(name.replace("_", " "), getattr(self, name), least, most)
+        check_within("hold", self.hold, 0.0, 400 * 86400.0, " s")
         for temperature in (self.temperature, self.end_temperature or self.temperature):
-            _within(f"{self.medium} temperature", temperature, _COLDEST, _HOTTEST[self.medium], "K")
+            check_within(f"{self.medium} temperature", temperature, _COLDEST, _HOTTEST[self.medium], " K")
         if self.relative_humidity is not None:
-            _within("relative humidity", self.relative_humidity, 0.0, 1.0, "")
+            check_within("relative humidity", self.relative_humidity, 0.0, 1.0)
         if self.heat_transfer_coefficient is not None:
-            _within("heat transfer coefficient", self.heat_transfer_coefficient, 0.5, 1e6, "W/(m2 K)")
+            check_within("heat transfer coefficient", self.heat_transfer_coefficient, 0.5, 1e6, " W/(m2 K)")
         for coating in self.coatings:
             for time in coating.times:
-                _within("coating time", time, 0.0, self.duration, "s")
+                check_within("coating time", time, 0.0, self.duration, " s")
 
     @property
     def waits(self) -> bool:
@@ -328,11 +328,11 @@ class HeatSpread(Struct, frozen=True, kw_only=True):
     emissivity: float = 0.9
 
     def __post_init__(self) -> None:
-        _within("samples", self.samples, 0, 100_000, "")
-        _within("emissivity", self.emissivity, 0.0, 1.0, "")
-        _within("drip", self.drip, 0.0, 1.0, "")
+        check_within("samples", self.samples, 0, 100_000)
+        check_within("emissivity", self.emissivity, 0.0, 1.0)
+        check_within("drip", self.drip, 0.0, 1.0)
         for name in ("conductivity", "heat_capacity", "moisture_diffusivity", "exudation", "juice_flow", "shape"):
-            _within(f"{name} factor", getattr(self, name), 0.0 if name == "exudation" else 1e-4, 100.0, "")
+            check_within(f"{name} factor", getattr(self, name), 0.0 if name == "exudation" else 1e-4, 100.0)
 
     @property
     def inputs(self) -> tuple[UncertainInput, ...]:
@@ -355,9 +355,3 @@ def _factor(name: str, values: Range, distribution: str) -> UncertainInput:
 def _one_of(name: str, value: str, allowed: tuple[str, ...]) -> None:
     if value not in allowed:
         raise ValueError(f"{name}: read {value}; allowed: {', '.join(allowed)}")
-
-
-def _within(name: str, value: Range | float, low: float, high: float, unit: str) -> None:
-    for each in (value.low, value.high) if isinstance(value, Range) else (value,):
-        if not low <= each <= high:
-            raise RangeError(name, each, f"{low:g} to {high:g} {unit}".strip())

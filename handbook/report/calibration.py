@@ -46,7 +46,7 @@ class CalibratedFigure(Struct, frozen=True, kw_only=True):
     def shifted(self, published: Range) -> Range:
         """``published`` shifted to the kitchen's figure, with the kitchen's band."""
         shift = self.next_run
-        return Range(*(published.typical + end for end in (shift.low, shift.typical, shift.high)))
+        return Range(*(published.typical + end for end in shift.ends))
 
     def _range(self, mean: float, deviation: float) -> Range:
         ends = (mean - BAND * deviation, mean, mean + BAND * deviation)

@@ -18,12 +18,7 @@ MOST_DRAWN = 0.6  # of the food's water: upper bound of what a dry cure draws
 def usually_drawn(stage: Stage, food: Food) -> Range:
     """Usual water that a dry cure draws, where no loss is stated: more salt and sugar draw more."""
     factor = max(1.0, (stage.bath_salt.typical + stage.bath_sugar.typical) / USUAL_CURE)
-    return Range(
-        *(
-            min(end * factor, MOST_DRAWN * food.water)
-            for end in (DRAWN_WATER.low, DRAWN_WATER.typical, DRAWN_WATER.high)
-        )
-    )
+    return Range(*(min(end * factor, MOST_DRAWN * food.water) for end in DRAWN_WATER.ends))
 
 
 def with_stated_loss(step: Step, stage: Stage) -> Stage:

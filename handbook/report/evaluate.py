@@ -16,15 +16,15 @@ from handbook.report.calibration import Calibration
 from handbook.report.casing_need import casing_need
 from handbook.report.cost import bill
 from handbook.report.courses import Courses, follow
-from handbook.report.finished_weight import Weighing, finished_yield, salt_in_finished
+from handbook.report.finished_weight import finished_yield, salt_in_finished
 from handbook.report.later_saltings import with_salt_so_far
 from handbook.report.method_report import Report
 from handbook.report.middle_report import middle_report
 from handbook.report.mixtures import formula_report, glaze_on_batch
-from handbook.report.portions import Yield, finished_salt, glaze_on_food, portion
+from handbook.report.portions import Portion, Yield, finished_salt, glaze_on_food, portion
 from handbook.report.safety_inputs import log_reductions, safety_case
 from handbook.report.salt_stages import weight_filled
-from handbook.report.stirred_in import stirred_glazes, stirred_without_gain
+from handbook.report.stirred_in import stirred_glazes
 from handbook.report.weighed import Weighed, weigh
 from handbook.safety.findings import Finding, SafetyCase, findings
 from handbook.safety.held_conditions import family_kind
@@ -49,20 +49,15 @@ def evaluate(
     """
     weighed = weigh(written, house, tables)
     courses = follow(weighed, house, calibration, recorded or {})
-    method, salted, end = courses.method, courses.salted, courses.salt_end
+    method, salted = courses.method, courses.salted
     contains = _allergens(weighed)
     case = safety_case(weighed, courses, house, contains)
     cases = (case, *_of_other_foods(case, weighed, courses))
-    finished = _finished(weighed, courses, calibration, family_kind(case))
-    in_run = stirred_glazes(method, weighed.food) if salted else frozenset()
-    glazed = glaze_on_food(
-        [(each.made, glaze_on_batch(each, method)) for each in weighed.glazes if each.mixture.name not in in_run]
-    )
-    native_salt = Range.exact(weighed.food.native_salt_fraction)
-    salt_on_green_weight, sugar_on_green_weight = native_salt, 0.0
-    if end:
-        salt_on_green_weight = end.salt_on_green_weight
-        sugar_on_green_weight = end.sugar_mass_fraction.typical * end.food_mass_ratio.typical
+    family = family_kind(case)
+    if family == "cook" and weighed.food.food_class in PLANTS:
+        family = "cooked plant"
+    finished = finished_yield(weighed, courses, family, calibration is not None and calibration.loss is not None)
+    served, salt = _served(weighed, courses, finished)
     return Report(
         method=written,
         food=weighed.food,
@@ -70,15 +65,10 @@ def evaluate(
         glazes=weighed.glazes,
         schedule=courses.plan,
         finished=finished,
-        portion=portion(method, salt_on_green_weight, sugar_on_green_weight, glazed, finished),
+        portion=served,
         bill=bill(method, weighed.whole.masses(method), weighed.made, finished),
         allergens=contains,
-        salt=finished_salt(
-            salt_in_finished(end, finished) if end else native_salt.times(1 / finished.ratio.typical),
-            finished.ratio.typical,
-            glazed,
-            method.batches.written_for.low,
-        ),
+        salt=salt,
         course=courses.heat,
         salted=salted,
         findings=_findings(cases),
@@ -101,18 +91,20 @@ def judged_for(audience: str, report: Report) -> Report:
     return replace(report, cases=cases, findings=_findings(cases))
 
 
-def _finished(weighed: Weighed, courses: Courses, calibration: Calibration | None, kind: str) -> Yield:
-    method = courses.method
-    weighing = Weighing(
-        method=method,
-        salted=courses.salted,
-        heat=courses.heat,
-        family="cooked plant" if kind == "cook" and weighed.food.food_class in PLANTS else kind,
-        filled=weight_filled(method, weighed.salts),
-        stirred=stirred_without_gain(method, weighed.food, weighed.mixtures),
-        is_measured=calibration is not None and calibration.loss is not None,
+def _served(weighed: Weighed, courses: Courses, finished: Yield) -> tuple[Portion, Range]:
+    """One portion, and the salt of the finished food, both with the glazes that stay on."""
+    method, end = courses.method, courses.salt_end
+    in_run = stirred_glazes(method, weighed.food) if courses.salted else frozenset()
+    glazed = glaze_on_food(
+        [(each.made, glaze_on_batch(each, method)) for each in weighed.glazes if each.mixture.name not in in_run]
     )
-    return finished_yield(weighing)
+    on_green_weight, sugar = Range.exact(weighed.food.native_salt_fraction), 0.0
+    salt = on_green_weight.times(1 / finished.ratio.typical)
+    if end:
+        on_green_weight, salt = end.salt_on_green_weight, salt_in_finished(end, finished)
+        sugar = end.sugar_mass_fraction.typical * end.food_mass_ratio.typical
+    whole = finished_salt(salt, finished.ratio.typical, glazed, method.batches.written_for.low)
+    return portion(method, on_green_weight, sugar, glazed, finished), whole
 
 
 def _allergens(weighed: Weighed) -> tuple[str, ...]:

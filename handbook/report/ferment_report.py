@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 
 import numpy as np
 from msgspec import Struct
@@ -23,6 +23,7 @@ from handbook.page.heated import heats
 from handbook.page.method import Method
 from handbook.page.steps import Step
 from handbook.page.until import PH
+from handbook.report.before_salting import times
 
 #: pH that the centre must reach for food to count as acid; a computed pH is a prediction and does not count as proof.
 ACID = 4.6
@@ -37,9 +38,9 @@ _DAYS = np.linspace(0.0, 1.0, 41)
 class FermentReport(Struct, frozen=True, kw_only=True):
     """A ferment over its steps: pH of the slow, typical and quick ferment over ``time`` in s from its start, arrays (n,).
 
-    acid : lactic acid at the end in kg/kg of food and brine, whose ``mass`` is in kg; acid_reached : s until ``limit``,
-    None
-    where not in the steps limit : the pH that it is to reach; source : key of the source of its rate
+    acid : lactic acid at the end in kg/kg of food and brine, whose ``mass`` is in kg
+    acid_reached : s until ``limit``, the pH that it is to reach, None where not in the steps
+    source : key of the source of its rate
     has_culture : of raw sausage, whether a culture is in it; None of vegetables
     """
 
@@ -122,24 +123,18 @@ def ferment_report(
 
 
 def _plant_pace(warmths: list[Range], salt: float, sugars: float) -> _Pace:
-    rates = tuple(
-        Range(souring_rate(at.low, salt) / SPREAD, souring_rate(at.typical, salt), souring_rate(at.high, salt) * SPREAD)
-        for at in warmths
-    )
+    rates = _rates(lambda at: souring_rate(at, salt), warmths, SPREAD)
     return _Pace(rates=rates, lag=LAG, most=min(PER_SUGAR * sugars, MOST_ACID))
 
 
 def _meat_pace(warmths: list[Range], has_culture: bool, sugars: float) -> _Pace:
     spread = meat_souring.SPREAD if has_culture else meat_souring.WILD_SPREAD
-    rates = tuple(
-        Range(
-            meat_souring.meat_souring_rate(at.low, has_culture) / spread,
-            meat_souring.meat_souring_rate(at.typical, has_culture),
-            meat_souring.meat_souring_rate(at.high, has_culture) * spread,
-        )
-        for at in warmths
-    )
+    rates = _rates(lambda at: meat_souring.meat_souring_rate(at, has_culture), warmths, spread)
     return _Pace(rates=rates, lag=meat_souring.LAG, most=min(PER_SUGAR * sugars, meat_souring.MOST_ACID))
+
+
+def _rates(rate: Callable[[float], float], warmths: list[Range], spread: float) -> tuple[Range, ...]:
+    return tuple(Range(rate(at.low) / spread, rate(at.typical), rate(at.high) * spread) for at in warmths)
 
 
 def _warmth(step: Step, method: Method) -> Range | None:
@@ -166,20 +161,21 @@ def _durations(
     passed = Range.exact(0.0)
     for step, number, rate in zip(steps, numbers, pace.rates, strict=True):
         if step.until is not None and step.until.what == PH and step.until.value is not None:
-            times = [
-                _time_to(step.until.value, speed, before, pace, curves[end])
-                for speed, before, end in (
-                    (rate.high, passed.high, "low"),
-                    (rate.typical, passed.typical, "typical"),
-                    (rate.low, passed.low, "high"),
-                )
-            ]
-            if times[1] is None or times[0] is None:
+            paces = zip(rate.ends[::-1], passed.ends[::-1], ("low", "typical", "high"), strict=True)
+            quick, typical, slow = (
+                _time_to(step.until.value, speed, before, pace, curves[end]) for speed, before, end in paces
+            )
+            if typical is None or quick is None:
                 continue
-            found[number] = Range(times[0], times[1], times[2] if times[2] is not None else 3 * times[1])
-        time = found.get(number) or (Range.of(step.time) if step.time else Range.exact(0.0))
-        passed = passed.plus(Range(rate.low * time.low, rate.typical * time.typical, rate.high * time.high))
+            found[number] = Range(quick, typical, slow if slow is not None else 3 * typical)
+        time = _time(step, found.get(number))
+        passed = passed.plus(times(rate, time))
     return found
+
+
+def _time(step: Step, computed: Range | None) -> Range:
+    """Time of a step in s: the computed one, else as stated."""
+    return computed or (Range.of(step.time) if step.time else Range.exact(0.0))
 
 
 def _time_to(ph: float, rate: float, before: float, pace: _Pace, curve: Floats) -> float | None:
@@ -194,25 +190,22 @@ def _over_time(
     numbers: tuple[int, ...], steps: list[Step], pace: _Pace, curves: Mapping[str, Floats],
     durations: Mapping[int, Range], limit: float,
 ) -> FermentReport:  # fmt: skip
-    times = [
-        (durations.get(number) or (Range.of(step.time) if step.time else Range.exact(0.0))).typical
-        for number, step in zip(numbers, steps, strict=True)
-    ]
-    total = sum(times)
+    lasted = [_time(step, durations.get(number)).typical for number, step in zip(numbers, steps, strict=True)]
+    total = sum(lasted)
     time, found, acids = _DAYS * total, {}, {}
-    edges = np.concatenate(([0.0], np.cumsum(times)))
+    edges = np.concatenate(([0.0], np.cumsum(lasted)))
     for end, speed in (("low", "high"), ("typical", "typical"), ("high", "low")):
-        passed = np.concatenate(
-            ([0.0], np.cumsum([getattr(rate, speed) * each for rate, each in zip(pace.rates, times, strict=True)]))
-        )
+        steps_passed = [getattr(rate, speed) * each for rate, each in zip(pace.rates, lasted, strict=True)]
+        passed = np.concatenate(([0.0], np.cumsum(steps_passed)))
         acid = pace.most * -np.expm1(-np.maximum(np.interp(time, edges, passed) - pace.lag, 0.0))
         error = {"low": -MODEL_ERROR, "typical": 0.0, "high": MODEL_ERROR}[end]
         falling = np.interp(acid, curves[end][::-1], _GRID[::-1]) + error
         found[end], acids[end] = np.minimum(falling, falling[0]), float(acid[-1])
-    reached = tuple(
-        float(time[int(np.argmax(found[end] <= limit))]) if (found[end] <= limit).any() else None
-        for end in ("low", "typical", "high")
-    )
+
+    def reached(end: str) -> float | None:
+        sour = found[end] <= limit
+        return float(time[int(np.argmax(sour))]) if sour.any() else None
+
     return FermentReport(
         numbers=numbers,
         missing="",
@@ -222,7 +215,7 @@ def _over_time(
         low=found["low"],
         acid=Range(acids["high"], acids["typical"], acids["low"]),
         ph=Range(*sorted(float(found[end][-1]) for end in ("low", "typical", "high"))),
-        acid_reached=(reached[0], reached[1], reached[2]),
+        acid_reached=(reached("low"), reached("typical"), reached("high")),
         limit=limit,
     )
 

@@ -33,7 +33,7 @@ def _met(alone: Equilibrium, salt: Range | None) -> Equilibrium:
     water = x * (1 - w) / w if w > 0 else 0.0
     if water <= 0:
         return alone
-    strength = Range(*(each / (each + water) for each in (salt.low, salt.typical, salt.high)))
+    strength = Range(*(each / (each + water) for each in salt.ends))
     has_bath = alone.bath_water_phase_salt is not None
     return replace(
         alone,

@@ -96,6 +96,7 @@ def salt_course(
         result = run(piece, stages, target=reached, others=nitrite_inputs(food, makes))
         aim = _thickness_aim(result.stages[index], target, inputs.salting)
         by_equilibrium = _is_by_equilibrium(target, reached, inputs.salting)
+        times = None if by_equilibrium else aim
         half_bath, double_bath = _other_baths(piece, stages, index)
         return SaltCourse(
             result=result,
@@ -105,9 +106,7 @@ def salt_course(
             target=target,
             reached=reached,
             durations=durations,
-            by_thickness=()
-            if aim is None
-            else _by_thickness(piece, stages[index], None if by_equilibrium else aim, house, method),
+            by_thickness=() if aim is None else _by_thickness(piece, stages[index], times, house, method),
             thickness_aim=aim,
             is_to_equilibrium=by_equilibrium,
             half_bath=half_bath,
@@ -138,29 +137,19 @@ def _timed(inputs: SaltInputs, target: float | None, method: Method) -> tuple[li
     step = method.steps[number - 1]
     if step.waits_for != "target salt":
         return stages, {}
-    aim = (
-        reachable(target, stages[index], inputs.piece) if target is not None else step_aim(stages[index], inputs.piece)
-    )
-    found = time_to_target(inputs.piece, stages[: index + 1], aim)
+    piece = inputs.piece
+    aim = step_aim(stages[index], piece) if target is None else reachable(target, stages[index], piece)
+    found = time_to_target(piece, stages[: index + 1], aim)
     for _ in range(_TIME_ROUNDS):
         # A stated change of weight is that at the end, and the search is for the end.
-        took = stages[index].duration.typical
-        if (
-            found.typical is None
-            or stages[index].weight_gain is None
-            or abs(found.typical / took - 1) < _TIME_TOLERANCE
-        ):
+        took, has_gain = stages[index].duration.typical, stages[index].weight_gain is not None
+        if found.typical is None or not has_gain or abs(found.typical / took - 1) < _TIME_TOLERANCE:
             break
         stages[index] = replace(stages[index], duration=Range.exact(found.typical))
-        found = time_to_target(inputs.piece, stages[: index + 1], aim)
+        found = time_to_target(piece, stages[: index + 1], aim)
     if found.typical is None:
-        raise PageError(
-            method.file,
-            step.line,
-            f"steps.{number}.until",
-            "target salt",
-            "a target that this brine reaches: more salt, more brine, or a lower target",
-        )
+        allowed = "a target that this brine reaches: more salt, more brine, or a lower target"
+        raise PageError(method.file, step.line, f"steps.{number}.until", "target salt", allowed)
     high = found.high if found.high is not None else 3 * found.typical
     duration = Range(found.low or 0.0, found.typical, high)
     # The cook stops at the typical time; the range of the time is that of the pieces.
@@ -214,8 +203,6 @@ def _is_by_equilibrium(target: float | None, reached: float | None, salting: Sal
 def _other_baths(piece: Piece, stages: list[Stage], index: int) -> tuple[Range | None, Range | None]:
     if stages[index].kind != "soak":
         return None, None
-    found = []
-    for factor in (0.5, 2.0):
-        changed = [*stages[:index], with_bath_scaled(stages[index], factor)]  # later stages have no effect here
-        found.append(salt_at_end(piece, changed))
-    return found[0], found[1]
+    before, own = stages[:index], stages[index]  # later stages have no effect here
+    half, double = (salt_at_end(piece, [*before, with_bath_scaled(own, factor)]) for factor in (0.5, 2.0))
+    return half, double

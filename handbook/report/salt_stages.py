@@ -352,7 +352,7 @@ def _losses(step: Step, clock: FoodClock | None, around: _Around) -> tuple[Range
     elif calibration is not None and calibration.loss is not None and clock is not None:
         factor = calibration.loss.next_run
         typical = clock.evaporated.typical + clock.dripped.typical
-        lost = Range(*(min(typical * end, MOST_LOST) for end in (factor.low, factor.typical, factor.high)))
+        lost = Range(*(min(typical * end, MOST_LOST) for end in factor.ends))
     elif step.loss:
         lost = Range.of(step.loss)
     elif clock is None:
@@ -374,4 +374,4 @@ def _drips(step: Step) -> bool:
 
 def _temperature(step: Step, house: House, salting: Salting | None = None) -> Range:
     around = surroundings(step, house, salting)
-    return Range(*(min(max(end, COLDEST), WARMEST) for end in (around.low, around.typical, around.high)))
+    return Range(*(min(max(end, COLDEST), WARMEST) for end in around.ends))

@@ -65,7 +65,7 @@ def stirred_stage(
         kind="inject",
         duration=Range.of(step.time) if step.time else NOTHING,
         temperature=temperature,
-        pump=Range(*(min(each, _MOST) for each in (pump.low, pump.typical, pump.high))),
+        pump=Range(*(min(each, _MOST) for each in pump.ends)),
         pump_salt_fraction=Range.exact(min(made.salt_mass_fraction, _MOST) if made and has_mass else 0.0),
         pump_sugar_fraction=Range.exact(min(made.sugar_mass_fraction, _MOST) if made and has_mass else 0.0),
         drip=drip,

@@ -6,7 +6,7 @@ import re
 from collections.abc import Iterator
 
 from handbook.brine import nitrite as curing
-from handbook.catalogue.food_families import FISH, is_olive, is_organ, is_tuna, is_viscera
+from handbook.catalogue.food_families import FISH, is_belly, is_olive, is_organ, is_tuna, is_viscera
 from handbook.page.salting import Glaze, Salting
 from handbook.safety.case import SafetyCase, once
 from handbook.safety.conditions import Condition
@@ -69,8 +69,9 @@ def _of_form(case: SafetyCase) -> Iterator[Condition]:
 
 
 def _of_food(case: SafetyCase) -> Iterator[Condition]:
-    bacon = curing.is_bacon(case.food, case.method.pieces.form)
-    yield Condition.BACON if bacon else Condition.OTHER_THAN_BACON
+    # Pork belly that is not minced has limits of its own [bacon-regulation].
+    is_bacon = is_belly(case.food) and case.method.pieces.form != "minced"
+    yield Condition.BACON if is_bacon else Condition.OTHER_THAN_BACON
     if is_organ(case.food):
         yield Condition.ORGAN
     if is_viscera(case.food):

@@ -25,12 +25,11 @@ _KEYS = {"value", "temperature", "band", "energy", "energy band", "range", "trus
 
 
 class DiffusivityAt(Struct, frozen=True, kw_only=True):
-    """Diffusivity at one temperature [m2/s]; ``extrapolated`` : outside the temperatures that the sources measured."""
+    """Diffusivity at one temperature [m2/s], with its 90 % band."""
 
     value: float
     low: float
     high: float
-    extrapolated: bool
 
     @property
     def factor(self) -> float:
@@ -91,12 +90,8 @@ class Diffusivity(Struct, frozen=True, kw_only=True):
         ('2.0e-10', 2.0)
         """
         value, factor = self.values(np.array([temperature]))
-        return DiffusivityAt(
-            value=float(value[0]),
-            low=float(value[0] / factor[0]),
-            high=float(value[0] * factor[0]),
-            extrapolated=self.is_extrapolated(temperature),
-        )
+        low, high = float(value[0] / factor[0]), float(value[0] * factor[0])
+        return DiffusivityAt(value=float(value[0]), low=low, high=high)
 
     def values(self, temperatures: Floats) -> tuple[Floats, Floats]:
         """Values and 90 % band factors at several temperatures.

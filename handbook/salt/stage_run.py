@@ -230,37 +230,15 @@ class StageRun(Struct, frozen=True, eq=False, kw_only=True, dict=True):
         reached = self._reached(list(questions.values()), self.salt_reading, 2)
         return found | dict(zip(questions, reached, strict=True))
 
-    def time_to_95(self) -> TimeRange:
-        """Time to 95 % of equilibrium alone, with the stage continuing indefinitely.
-
-        |s_eq - s(t)| = 0.05 |s_eq - s_0|
-
-        Returns
-        -------
-        TimeRange [s]; never without a bath
-
-        Notes
-        -----
-        Source: [crank-1975]; diffusivities by their own sources. Valid as ``times``.
-
-        Examples
-        --------
-        >>> from handbook.salt.salt_example import SOAKING
-        >>> SOAKING.time_to_95() == SOAKING.times(None)["time_to_95"]
-        True
-        """
-        if self.bath is None:
-            return _NEVER
-        return self._reached([self._within(0.05)], self.salt.reading([self.piece.mean]), 1)[0]
-
-    def time_to(self, target: float) -> TimeRange:
+    def time_to(self, target: float | None) -> TimeRange:
         """Time until the food holds a mean salt mass fraction, with the stage continuing indefinitely.
 
-        x(t) = target
+        x(t) = target, or |s_eq - s(t)| = 0.05 |s_eq - s_0|
 
         Parameters
         ----------
         target : float [-]
+            None for 95 % of the way to equilibrium.
 
         Returns
         -------
@@ -278,7 +256,8 @@ class StageRun(Struct, frozen=True, eq=False, kw_only=True, dict=True):
         """
         if self.bath is None:
             return _NEVER
-        return self._reached([self._past(target)], self.salt.reading([self.piece.mean]), 1)[0]
+        question = self._within(0.05) if target is None else self._past(target)
+        return self._reached([question], self.salt.reading([self.piece.mean]), 1)[0]
 
     def _reached(self, questions: list[_Question], reading: SoluteReading, readers: int) -> list[TimeRange]:
         """Time of each question: a function of the values at the first ``readers`` that stays at or above 0 once reached."""
@@ -299,8 +278,8 @@ class StageRun(Struct, frozen=True, eq=False, kw_only=True, dict=True):
 
     def _past(self, target: float) -> _Question:
         """The question whether ``target`` is reached."""
-        equilibrium, aim_at_rest = self._equilibrium_salt()[:, None], self.salt_for(target)[:, None]
-        first = self.salt_for(target, self.water.start[:, 0])[:, None]
+        equilibrium, aim_at_rest = self._equilibrium_salt()[:, None], self._salt_at(target, self.rest_water)[:, None]
+        first = self._salt_at(target, self.water.start[:, 0])[:, None]
         is_rising = self.salt_start[:, None] < first
 
         def past(fourier: Floats, mean: Floats, *_: Floats) -> Floats:
@@ -315,32 +294,9 @@ class StageRun(Struct, frozen=True, eq=False, kw_only=True, dict=True):
         """Solids and sugar in equilibrium with the bath."""
         return self.piece.solids + (self.sugar.segments[-1].evolution.equilibrium if self.sugar else 0.0)
 
-    def salt_for(self, salt_mass_fraction: float, water: Floats | None = None) -> Floats:
-        """Salt at which the food, in equilibrium with its bath, has a given salt mass fraction.
-
-        s = x / (1 - x) (solids + W + sugar)
-
-        Parameters
-        ----------
-        salt_mass_fraction : float [-]
-        water : array (n,) [kg / kg green food]
-            Of the food; None for the equilibrium.
-
-        Returns
-        -------
-        array (n,) [kg / kg green food]
-
-        Notes
-        -----
-        Source: mass balance; no empirical constant. Valid for 0 <= x < 1.
-
-        Examples
-        --------
-        >>> from handbook.salt.salt_example import SOAKING
-        >>> round(float(SOAKING.salt_for(0.02)[0]), 4)
-        0.0204
-        """
-        return _amount(salt_mass_fraction, self._dry + (self.rest_water if water is None else water))
+    def _salt_at(self, salt_mass_fraction: float, water: Floats) -> Floats:
+        """Salt at which the food, with this water and the sugar of its equilibrium, has a salt mass fraction."""
+        return _amount(salt_mass_fraction, self._dry + water)
 
     def _equilibrium_salt(self) -> Floats:
         last = self.salt.segments[-1]

@@ -187,8 +187,7 @@ def hours_to_target(
 
 
 def _time_in(piece: Piece, stage: Stage, target: float | None, spread: Spread | None) -> TimeRange:
-    under_way = last_stage(piece, [stage], spread or Spread())
-    return under_way.time_to_95() if target is None else under_way.time_to(target)
+    return last_stage(piece, [stage], spread or Spread()).time_to(target)
 
 
 def freshening_minutes(result: UptakeResult, after: int) -> tuple[FresheningStep, ...]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from handbook.base.arrays import Floats
-from handbook.salt.uptake_records import ArrayRange, TimeRange, UptakeCurve
+from handbook.salt.uptake_records import FOOD_CURVES, ArrayRange, TimeRange, UptakeCurve
 from handbook.uncertainty.sampling import ends, times_of
 
 
@@ -29,19 +29,10 @@ def curve(seconds: Floats, figures: dict[str, Floats]) -> UptakeCurve:
 
     Examples
     --------
-    >>> names = ("salt_mass_fraction", "water_phase_mean", "water_phase_centre", "water_phase_outer", "sugar_mass_fraction")
-    >>> curve(np.zeros(1), {name: np.full((1, 1), 0.02) for name in names}).water_phase_mean.typical.tolist()
+    >>> curve(np.zeros(1), {name: np.full((1, 1), 0.02) for name in FOOD_CURVES}).water_phase_mean.typical.tolist()
     [0.02]
     """
-    names = (
-        "salt_mass_fraction",
-        "water_phase_mean",
-        "water_phase_centre",
-        "water_phase_outer",
-        "sugar_mass_fraction",
-        "bath_water_phase_salt",
-    )
-    present = [name for name in names if name in figures]
+    present = [name for name in (*FOOD_CURVES, "bath_water_phase_salt") if name in figures]
     low, typical, high = ends(np.stack([figures[name] for name in present], axis=1))
     bands = {name: ArrayRange(low=low[at], typical=typical[at], high=high[at]) for at, name in enumerate(present)}
     return UptakeCurve(seconds=seconds, bath_water_phase_salt=bands.pop("bath_water_phase_salt", None), **bands)

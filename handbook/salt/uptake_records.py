@@ -10,7 +10,7 @@ from msgspec import Struct, field
 
 from handbook.base.arrays import Floats
 from handbook.base.errors import RangeError
-from handbook.base.ranges import Range
+from handbook.base.ranges import Range, check_within
 from handbook.salt.diffusion import SHAPES, Geometry
 from handbook.salt.diffusivity import Diffusivity
 from handbook.salt.water_course import CURVE_PARTS
@@ -176,6 +176,16 @@ class ArrayRange(Struct, frozen=True, eq=False):
     high: Floats
 
 
+#: The curves of the food in an UptakeCurve; its bath has one more.
+FOOD_CURVES = (
+    "salt_mass_fraction",
+    "water_phase_mean",
+    "water_phase_centre",
+    "water_phase_outer",
+    "sugar_mass_fraction",
+)
+
+
 class UptakeCurve(Struct, frozen=True, eq=False, kw_only=True):
     """Figures over time, each an ArrayRange of shape (n,) as ``seconds``; water phase: salt / (salt + water)."""
 
@@ -290,14 +300,7 @@ class UptakeResult(Struct, frozen=True, eq=False, kw_only=True):
                 *(np.concatenate([getattr(band, end) for band in bands]) for end in ("low", "typical", "high"))
             )
 
-        names = (
-            "salt_mass_fraction",
-            "water_phase_mean",
-            "water_phase_centre",
-            "water_phase_outer",
-            "sugar_mass_fraction",
-        )
-        return UptakeCurve(seconds=seconds, bath_water_phase_salt=None, **{name: joined(name) for name in names})
+        return UptakeCurve(seconds=seconds, bath_water_phase_salt=None, **{name: joined(name) for name in FOOD_CURVES})
 
 
 class ThicknessTime(Struct, frozen=True, kw_only=True):
@@ -312,31 +315,3 @@ class FresheningStep(Struct, frozen=True, kw_only=True):
 
     salt_mass_fraction: float
     minutes: TimeRange
-
-
-def check_within(name: str, values: Range, low: float, high: float) -> None:
-    """Check that both ends of a range lie within limits.
-
-    low <= x <= high
-
-    Parameters
-    ----------
-    name : str
-    values : Range
-    low, high : float, in the unit of ``values``
-
-    Raises
-    ------
-    RangeError  names the first end outside the limits
-
-    Notes
-    -----
-    Source: none; a check. Valid for any unit.
-
-    Examples
-    --------
-    >>> check_within("pump", Range.exact(0.1), 0.0, 0.9)
-    """
-    for value in (values.low, values.high):
-        if not low <= value <= high:
-            raise RangeError(name, value, f"{low:g} to {high:g}")

@@ -265,7 +265,7 @@ def _few(value: float) -> str:
 
 
 def _celsius(values: Range) -> Range:
-    return Range(*(end - _ZERO_CELSIUS for end in (values.low, values.typical, values.high)))
+    return Range(*(end - _ZERO_CELSIUS for end in values.ends))
 
 
 @lru_cache

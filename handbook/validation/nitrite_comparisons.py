@@ -21,13 +21,13 @@ def nitrite_standings() -> Iterator[Comparison]:
     for key, days in (("nitrite_7", 7), ("nitrite_21", 21)):
         yield compared(key, _left(54.3, days * _DAY, _COLD, _USUAL), f"{_TAKEN}; {_RESTS.format('half-life')}")
     warm = _left(100.0, 1.5 * _HOUR, 70, _USUAL)
-    heated = Range(*(end * left for end, left in zip(_ends(warm), _ends(HEATED_LEFT), strict=True)))
+    heated = Range(*(end * left for end, left in zip(warm.ends, HEATED_LEFT.ends, strict=True)))
     share = _RESTS.format("share that heating leaves")
     yield compared("nitrite_heated", heated, f"1.5 h at 70 °C and pH 5.9 are taken; {share}")
     kept = _left(0.3 * 72, 60 * _DAY, _COLD, _USUAL, COOKED)
     yield compared("nitrite_60", kept, f"{_TAKEN}; {_RESTS.format('half-life in heated food')}")
     mild, sour = (_left(1.0, 12 * _DAY, _COLD, ph, COOKED) for ph in (_SOUR + 1, _SOUR))
-    ratios = Range(*sorted(2 * one / other for one, other in zip(_ends(mild), _ends(sour), strict=True)))
+    ratios = Range(*sorted(2 * one / other for one, other in zip(mild.ends, sour.ends, strict=True)))
     yield compared(
         "nitrite_sour",
         Range(ratios.low, 2 * mild.typical / sour.typical, ratios.high),
@@ -39,9 +39,5 @@ def _left(amount: float, seconds: float, celsius: float, ph: float, of_raw: floa
     # ``of_raw``: the half-life / that of raw food.
     half = half_life(np.array([_ZERO_CELSIUS + celsius]), ph) * of_raw
     present, entering, time = np.array([[amount], [0.0], [seconds]])
-    found = (nitrite_left(present, entering, time, half * factor)[0] for factor in _ends(HALF_LIFE_FACTOR))
+    found = (nitrite_left(present, entering, time, half * factor)[0] for factor in HALF_LIFE_FACTOR.ends)
     return Range(*(float(each) for each in found))
-
-
-def _ends(values: Range) -> tuple[float, float, float]:
-    return values.low, values.typical, values.high

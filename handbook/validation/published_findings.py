@@ -228,7 +228,7 @@ def span(values: Range) -> str:
     >>> span(Range(1.9, 2.3, 2.8)), span(Range(2.31, 2.33, 2.34))
     ('2.3 (1.9 to 2.8)', '2.3')
     """
-    low, typical, high = (two_figures(end) for end in (values.low, values.typical, values.high))
+    low, typical, high = (two_figures(end) for end in values.ends)
     return typical if low == high else f"{typical} ({low} to {high})"
 
 

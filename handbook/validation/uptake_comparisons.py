@@ -47,7 +47,7 @@ def _cheese_at_equilibrium() -> Iterator[Comparison]:
     for key, brine in (("feta_6_5", 0.065), ("feta_8_0", 0.080), ("feta_9_5", 0.095)):
         piece = _piece("cheese", 0.02, Range(0.489, 0.4985, 0.508))
         salt = _run(piece, _soak(300 * 24, 6, brine, 1.0)).water_phase_salt_mean
-        in_moisture = Range(*(100 * share / (1 - share) for share in (salt.low, salt.typical, salt.high)))
+        in_moisture = Range(*(100 * share / (1 - share) for share in salt.ends))
         yield compared(key, in_moisture, "taken as in equilibrium, no salt at the start")
 
 

@@ -138,10 +138,9 @@ def box_course(start: float, room: Range, capacity: float, flow: Range, duration
         raise RangeError("heat capacity or time", min(capacity, duration), "above 0")
     time = np.linspace(0.0, duration, 49)
     warms = room.typical > start
-    rooms = (room.low, room.typical, room.high) if warms else (room.high, room.typical, room.low)
+    rooms = room.ends if warms else room.ends[::-1]
     curves = [
-        _one(time, start, outside, capacity, conducts, ice)
-        for outside, conducts in zip(rooms, (flow.low, flow.typical, flow.high), strict=True)
+        _one(time, start, outside, capacity, conducts, ice) for outside, conducts in zip(rooms, flow.ends, strict=True)
     ]
     return BoxCourse(time=time, slow=curves[0], typical=curves[1], fast=curves[2])
 

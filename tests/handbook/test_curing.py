@@ -17,15 +17,15 @@ MASS = st.floats(0.001, 1000)
 @pytest.mark.parametrize(
     ("computed", "exact", "printed"),
     [
-        (curing.dry_cured_ppm(0.25 * OUNCE, 100 * POUND), 156.25, 156),
-        (curing.dry_cured_ppm(1 * OUNCE, 100 * POUND), 625.0, 625),
+        (curing.whole_cure_ppm(0.25 * OUNCE, 100 * POUND), 156.25, 156),
+        (curing.whole_cure_ppm(1 * OUNCE, 100 * POUND), 625.0, 625),
         (
             curing.pumped_ppm(2 * POUND, 0.10, 100 * 10 * POUND),
             200.0,
             200,
         ),  # pickle of 10 lb per gallon: inferred
-        (curing.dry_cured_ppm(2.75 * OUNCE, 100 * POUND), 1718.75, 1718),  # nitrate
-        (curing.dry_cured_ppm(3.5 * OUNCE, 100 * POUND), 2187.5, 2187),  # nitrate
+        (curing.whole_cure_ppm(2.75 * OUNCE, 100 * POUND), 1718.75, 1718),  # nitrate
+        (curing.whole_cure_ppm(3.5 * OUNCE, 100 * POUND), 2187.5, 2187),  # nitrate
         (curing.pumped_ppm(7 * POUND, 0.10, 100 * 10 * POUND), 700.0, 700),  # nitrate
     ],
 )
@@ -45,9 +45,9 @@ def test_pumped_ppm_agrees_with_a_users_worked_example_of_the_formula():
     assert curing.pumped_ppm(32 * 0.0588, 0.10, 1266) == pytest.approx(148.6256, abs=5e-5)
 
 
-def test_dry_cured_ppm_agrees_with_a_users_worked_example_of_the_formula():
+def test_whole_cure_ppm_agrees_with_a_users_worked_example_of_the_formula():
     """0.044 g nitrite on 454 g meat is printed as 96 ppm, second-hand, a user of page 24 (0.70 g x 0.0625)."""
-    assert curing.dry_cured_ppm(0.70 * 0.0625, 454) == pytest.approx(96, abs=0.5)
+    assert curing.whole_cure_ppm(0.70 * 0.0625, 454) == pytest.approx(96, abs=0.5)
 
 
 # Formula checks only: the numbers are made up here and are published nowhere.
@@ -59,7 +59,7 @@ def test_immersed_formulas_on_made_up_numbers():
 @given(nitrite=st.floats(0, 1), food=MASS, pickle=MASS)
 def test_immersion_never_gives_more_than_the_dry_cure(nitrite, food, pickle):
     """Sharing the same nitrite with a pickle can only lower the dose."""
-    assert curing.immersed_equilibrium_ppm(nitrite, food, pickle) <= curing.dry_cured_ppm(nitrite, food)
+    assert curing.immersed_equilibrium_ppm(nitrite, food, pickle) <= curing.whole_cure_ppm(nitrite, food)
 
 
 @pytest.mark.parametrize(
@@ -95,8 +95,8 @@ def test_may_take(food, food_class, nitrite, nitrate):
         (lambda: curing.pumped_ppm(1, 0.1, 0), "pickle_mass"),
         (lambda: curing.pumped_ppm(-1, 0.1, 1), "nitrite_mass"),
         (lambda: curing.immersed_equilibrium_ppm(1, -1, 100), "food_mass"),
-        (lambda: curing.dry_cured_ppm(1, 0), "food_mass"),
-        (lambda: curing.dry_cured_ppm(float("nan"), 1), "nitrite_mass"),
+        (lambda: curing.whole_cure_ppm(1, 0), "food_mass"),
+        (lambda: curing.whole_cure_ppm(float("nan"), 1), "nitrite_mass"),
     ],
 )
 def test_out_of_range_is_an_error(call, name):

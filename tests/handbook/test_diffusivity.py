@@ -113,7 +113,7 @@ def test_rows_say_where_they_come_from(row):
 def test_extrapolation_is_marked():
     """Outside what was measured the value stands, marked; food frozen or near boiling has none."""
     pork = salt_diffusivity("pork")
-    assert [pork.at(CELSIUS + at).extrapolated for at in (0, 2, 20, 22)] == [True, False, False, True]
+    assert [pork.is_extrapolated(CELSIUS + at) for at in (0, 2, 20, 22)] == [True, False, False, True]
     for temperature in (CELSIUS - 5.1, CELSIUS + 80.1):
         with pytest.raises(RangeError, match="-5 to 80"):
             pork.at(temperature)

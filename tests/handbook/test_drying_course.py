@@ -57,7 +57,7 @@ def test_weight_agrees_with_an_implicit_solver_in_cells(thickness, celsius, humi
     piece, stage = muscle(thickness=thickness), room(days, celsius, humidity)
     result = run(piece, [stage], ALONE)
     time, _, _, mass = slab_run(piece, stage, cells=60)
-    ours = np.interp(time, result.time, result.mass.typical)
+    ours = np.interp(time, result.time, result.samples.mass[0])
     assert np.abs(ours - mass).max() < 0.025
 
 

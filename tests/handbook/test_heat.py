@@ -43,7 +43,7 @@ def test_run_agrees_with_scipy(thickness, stage):
     time, core, _, mass = slab_run(salted, stage, cells=80)  # 40 cells are too coarse for a crust
     result = run(salted, [stage], ALONE)
     np.testing.assert_allclose(result.core.typical, np.interp(result.time, time, core), atol=0.35)
-    np.testing.assert_allclose(result.mass.typical, np.interp(result.time, time, mass), atol=0.001)
+    np.testing.assert_allclose(result.samples.mass[0], np.interp(result.time, time, mass), atol=0.001)
 
 
 @pytest.mark.parametrize(
@@ -129,7 +129,7 @@ def test_long_steps_are_close_to_fine_ones(case, exudes, kelvin, mass, monkeypat
     settled = coarse.time[1:] > 60.0
     core = np.interp(coarse.time, fine.time, fine.core.typical)
     np.testing.assert_allclose(coarse.core.typical[1:][settled], core[1:][settled], atol=kelvin)
-    np.testing.assert_allclose(coarse.mass.typical, np.interp(coarse.time, fine.time, fine.mass.typical), atol=mass)
+    np.testing.assert_allclose(coarse.samples.mass[0], np.interp(coarse.time, fine.time, fine.samples.mass[0]), atol=mass)
 
 
 # ------------------------------------------------------------------ conservation
@@ -165,10 +165,10 @@ def test_mass_balance():
     )
     result = run(piece(0.03, exudes="meat"), [chamber(90, 4, 0.3, coatings=coats)], ALONE)
     stage = result.stages[0]
-    kept = result.mass.typical[-1]
+    kept = result.samples.mass[0, -1]
     assert stage.coated == pytest.approx(0.02)
     assert stage.mass_lost.typical == pytest.approx(1.0 - kept)
-    dry_matter = result.mass.typical - result.water.typical
+    dry_matter = result.samples.mass[0] - result.samples.water[0]
     assert dry_matter[0] == pytest.approx(0.25)
     assert dry_matter[-1] == pytest.approx(0.25 + 0.02 * 0.6)
 
@@ -378,7 +378,7 @@ def test_baste_adds_mass_and_cools_the_surface():
     soon = 1.5 * HOUR + 300
     surface = [np.interp(soon, each.time, each.surface.typical) for each in (plain, basted)]
     assert surface[0] - 3.0 < surface[1] < surface[0] - 0.2
-    dry = [each.mass.typical[-1] - each.water.typical[-1] for each in (plain, basted)]
+    dry = [each.samples.mass[0, -1] - each.samples.water[0, -1] for each in (plain, basted)]
     assert dry[1] - dry[0] == pytest.approx(0.021)
     assert basted.yield_.typical > plain.yield_.typical + 0.02
 

@@ -229,6 +229,6 @@ def test_pellicle_time():
     stages = [bath(20, 0.2), chamber(4, 24, 0.6, 8)]
     result = run(piece(), stages, ALONE)
     reached = result.mass_loss_time(0.01, 1)
-    mass = np.interp(result.stages[1].start + reached.typical, result.time, result.mass.typical)
-    start = np.interp(result.stages[1].start, result.time, result.mass.typical)
+    mass = np.interp(result.stages[1].start + reached.typical, result.time, result.samples.mass[0])
+    start = np.interp(result.stages[1].start, result.time, result.samples.mass[0])
     assert mass / start == pytest.approx(0.99, abs=1e-4)

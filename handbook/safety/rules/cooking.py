@@ -277,5 +277,5 @@ def _log10(value: Range) -> str:
         return f"more than {format_number(most, 0)} log10"
     if value.high > most:
         return f"{format_number(value.low, 1)} log10 or more"
-    low, typical, high = (format_number(end, 1) for end in (value.low, value.typical, value.high))
+    low, typical, high = (format_number(end, 1) for end in value.ends)
     return f"{typical} log10 ({low}–{high})" if low != high else f"{typical} log10"

@@ -138,7 +138,7 @@ def _outcome(value: Range | None, limit: Limit) -> Outcome:
     if limit.has("ingoing"):
         bound = limit.value("ingoing") * 1e6
         # The limits are printed in whole ppm: the trade's quarter of a percent of 6.25 % is 156.25, and meets 156.
-        whole = Range(*(float(round(each)) for each in (value.low, value.typical, value.high)))
+        whole = Range(*(float(round(each)) for each in value.ends))
         return Outcome(limit, at_most(whole, bound, any_end=True), figure, mend=_less(bound, value))
     return _finished(value, limit, figure)
 
@@ -162,5 +162,5 @@ def _finished(value: Range, limit: Limit, figure: str) -> Outcome:
 
 
 def _ppm(value: Range) -> str:
-    low, typical, high = (format_number(end, 0) for end in (value.low, value.typical, value.high))
+    low, typical, high = (format_number(end, 0) for end in value.ends)
     return f"{typical} ppm" if low == high else f"{typical} ppm ({low}–{high})"

@@ -150,7 +150,7 @@ def _cold_life(case: SafetyCase) -> Range | None:
 
 def _whole_days(time: Range) -> Range:
     """The documents count in days, so some further hours are not a further day."""
-    return Range(*(round(each / DAY) * DAY for each in (time.low, time.typical, time.high)))
+    return Range(*(round(each / DAY) * DAY for each in time.ends))
 
 
 def _works_on(case: SafetyCase, span: Span) -> bool:
