@@ -117,7 +117,7 @@ class HandbookPlugin(BasePlugin[HandbookOptions]):
         path = page.file.src_uri
         if path in self.remade:
             page.title = self.gathered.generated[path]
-            return self._contents.pop(path)
+            return self._left.pop(path)
         return ""
 
     def on_page_context(self, context, page, config, nav):
@@ -198,7 +198,7 @@ class HandbookPlugin(BasePlugin[HandbookOptions]):
         keys = generated_keys(gathered, contents, self.prepared.is_preview, words)
         self.assembly.look_up(keys.values())
         remade = {path: key for path, key in keys.items() if not self.assembly.take_over(key)}
-        self._contents = {path: contents[path] for path in remade}
+        self._left = {path: contents[path] for path in remade}
         return remade
 
     def _files(self, files: Files, config) -> Files:
