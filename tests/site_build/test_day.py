@@ -36,7 +36,7 @@ PLANNED_WITH = "9.15."
 @pytest.fixture(scope="module")
 def made(demo_book):
     """The demo's Saturday."""
-    return next(each for each in demo_book.days if each.name == NAME)
+    return next(each for each in demo_book.days if each.wish.name == NAME)
 
 
 @pytest.fixture
