@@ -15,6 +15,7 @@ from typing import Any
 import yaml
 from msgspec import Struct, field
 
+READY = Path(__file__).resolve().with_name("ready.py")
 _VALUES = re.compile(r"\$\{\{\s*([\w.]+)\s*\}\}")
 
 
@@ -96,11 +97,12 @@ class Forge(Struct, kw_only=True):
             assert action == "actions/setup-python", action
 
 
-def machine(place: Path, wheels: Path | None) -> dict[str, str]:
+def machine(place: Path, wheels: Path | None, ready: Path | None = None) -> dict[str, str]:
     """The environment of a fresh virtual environment at ``place``.
 
     With a folder of ``wheels`` it is clean, and pip installs what the steps name. Without, what is installed here is
-    there too, so that pip finds all of it and needs no network.
+    there too, so that pip finds all of it and needs no network; with the socket of a server, its commands are those of
+    the program here, ready at once (tests/ready.py).
     """
     # A pip of its own takes seconds to put there.
     has_pip = wheels is None and importlib.util.find_spec("pip") is not None
@@ -112,11 +114,16 @@ def machine(place: Path, wheels: Path | None) -> dict[str, str]:
     packages = next(place.glob("lib/python*/site-packages"))
     here = [each for each in sys.path if each.endswith(("site-packages", "dist-packages"))]
     (packages / "here.pth").write_text("".join(f"import site; site.addsitedir({each!r})\n" for each in here))
-    for name in ("handbook", "pip") if has_pip else ("handbook",):
+    start = f'"{place}/bin/python"'
+    commands = {"handbook": f"{start} -m handbook"} | ({"pip": f"{start} -m pip"} if has_pip else {})
+    if ready:
+        commands["handbook"] = f'{start} -I -S "{READY}" "{ready}"'
+    for name, line in commands.items():
         command = place / "bin" / name
-        command.write_text(f'#!/bin/sh\nexec "{place}/bin/python" -m {name} "$@"\n')
+        command.write_text(f'#!/bin/sh\nexec {line} "$@"\n')
         command.chmod(0o755)
-    return {**environment, "PIP_NO_INDEX": "1"}
+    # 0: pip does not look for conflicts among packages that no step names, which takes it a third of its time.
+    return {**environment, "PIP_NO_INDEX": "1", "PIP_NO_WARN_CONFLICTS": "0"}
 
 
 def _filled(found: dict[str, Any], values: dict[str, str]) -> dict[str, Any]:

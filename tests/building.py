@@ -16,9 +16,12 @@ from functools import cache
 from hashlib import sha256
 from html.parser import HTMLParser
 from pathlib import Path
+from tempfile import TemporaryFile
 from urllib.parse import unquote, urlsplit
 
 from msgspec import Struct
+
+from tests import ready
 
 ROOT = Path(__file__).resolve().parent.parent
 METHODS = ROOT / "methods"
@@ -29,6 +32,8 @@ CACHE, LIST, WORKER = "cook-method-handbook", "build.json", "service-worker.js"
 PATIENCE = 90
 #: The moment that all builds of a test are made at, for dates in files: 1 November 2026, 12:00 UTC.
 MOMENT = "1793534400"
+#: The server of ready commands (tests/ready.py), where a test has one.
+served: Path | None = None
 
 
 class Ended(Struct, frozen=True, kw_only=True):
@@ -55,6 +60,8 @@ def handbook(*arguments: str | Path, cwd: Path | None = None, env: dict | None =
 
     Raises subprocess.TimeoutExpired when it hangs; the whole process group is then ended.
     """
+    if served and before is None and ready.is_as_started(env or environment(), environment()):
+        return _served(arguments, cwd, env or environment())
     started = start(*arguments, cwd=cwd, env=env, before=before)
     try:
         output, errors = started.communicate(timeout=PATIENCE)
@@ -63,6 +70,14 @@ def handbook(*arguments: str | Path, cwd: Path | None = None, env: dict | None =
         started.communicate()
         raise
     return Ended(code=started.returncode, output=output, errors=errors)
+
+
+def _served(arguments, cwd: Path | None, env: dict[str, str]) -> Ended:
+    with open(os.devnull) as nothing, TemporaryFile("w+") as output, TemporaryFile("w+") as errors:
+        files = [each.fileno() for each in (nothing, output, errors)]
+        code = ready.run(served, [*map(str, arguments)], str(cwd or Path.cwd()), env, files)
+        said = [os.pread(each, 1 << 30, 0).decode("utf-8", "backslashreplace") for each in files[1:]]
+    return Ended(code=code, output=said[0], errors=said[1])
 
 
 def start(

@@ -1,5 +1,6 @@
 """What several tests share: the demo handbook, built once, and what that build kept."""
 
+import gc
 import os
 import pickle
 import shutil
@@ -13,6 +14,8 @@ from hypothesis import settings
 from site_build.base.store import open_store
 from site_build.build.build_site import Choices, build_site, open_cache
 from site_build.build.cache import FILE
+from tests import building, remembered
+from tests.ready import commands_ready
 from tests.remembered import reports_remembered
 from tests.whole_book import Book, read_book
 
@@ -21,6 +24,12 @@ settings.register_profile("house", deadline=None, derandomize=True)
 settings.load_profile("house")
 
 METHODS = Path(__file__).resolve().parent.parent / "methods"
+
+
+def pytest_collection_finish() -> None:
+    """What is imported and collected lasts to the end, and arrays hold no circles: their garbage is collected rarely."""
+    gc.freeze()
+    gc.set_threshold(50_000)
 
 
 @pytest.fixture(scope="session", autouse=True)
@@ -68,6 +77,21 @@ def made_once(tmp_path_factory) -> Callable[[str, Callable[[Path], None]], Path]
 
 
 @pytest.fixture(scope="session")
+def command_server(tmp_path_factory):
+    """The socket of a server whose commands are ready at once (tests/ready.py)."""
+    with commands_ready(tmp_path_factory.mktemp("ready"), building.environment()) as socket:
+        yield socket
+
+
+@pytest.fixture(scope="module")
+def ready_commands(command_server):
+    """Commands of tests/building.py that run to their end are ready at once, unless their start is tested."""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(building, "served", command_server)
+        yield command_server
+
+
+@pytest.fixture(scope="session")
 def demo_site(made_once) -> Path:
     """The demo handbook as a site, built strictly."""
 
@@ -81,13 +105,18 @@ def demo_site(made_once) -> Path:
 
 @pytest.fixture(scope="session")
 def demo_book(made_once, demo_site) -> Book:
-    """The demo handbook, read and computed once."""
+    """The demo handbook, read and computed once. Its reports are remembered, so that no test computes them again."""
 
     def fill(place: Path) -> None:
         with open_cache(METHODS, Choices(cache=demo_site.parent / "kept")) as cache:
-            (place / "book").write_bytes(pickle.dumps(read_book(METHODS, cache)))
+            book = read_book(METHODS, cache)
+        ours = {id(page.report) for page in book.methods}
+        known = {key: made for key, made in remembered.reports.items() if id(made[0][0]) in ours}
+        (place / "book").write_bytes(pickle.dumps((book, known)))
 
-    return pickle.loads((made_once("book", fill) / "book").read_bytes())
+    book, known = pickle.loads((made_once("book", fill) / "book").read_bytes())
+    remembered.reports.update(known)
+    return book
 
 
 @pytest.fixture

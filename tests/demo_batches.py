@@ -16,7 +16,7 @@ from random import Random
 from msgspec import Struct, field
 
 from handbook.base.units import parse_quantity
-from handbook.batches.batch_lines import quoted, row_line
+from handbook.base.yaml_lines import quoted, row_line
 from handbook.batches.batch_record import read_batch
 from handbook.batches.batch_start import Start, start_text
 from handbook.batches.kitchen_lists import CHECKS_FORM, STOCK_FORM, read_list

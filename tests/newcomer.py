@@ -54,11 +54,12 @@ class Played(Struct, kw_only=True):
 
 def play(
     place: Path, wheels: Path | None = None, *, family: str = "hot-smoke", change: tuple[str, str] = ("160 g", "190 g"),
-    at_top: bool = False, forge: str = "github", hashed: bool = False, tell: Callable[[str], None] = lambda line: None,
+    at_top: bool = False, forge: str = "github", hashed: bool = False, ready: Path | None = None,
+    tell: Callable[[str], None] = lambda line: None,
 ) -> Played:  # fmt: skip
     """Play the newcomer in the empty folder ``place``. Raises CalledProcessError or StepFailed where a command fails."""
     started, played = time.monotonic(), Played()
-    environment = {**os.environ, **machine(place / "machine", wheels), **WHO}
+    environment = {**os.environ, **machine(place / "machine", wheels, ready), **WHO}
     kitchen, origin = place / "team" / "my-kitchen", place / "origin.git"
     kitchen.parent.mkdir()
 
@@ -100,7 +101,7 @@ def play(
     run(f"git init --quiet --bare -b main '{origin}'", place)
     run(f"git remote add origin '{origin}' && git push --quiet -u origin main")
     # The forge's jobs run on a machine of their own.
-    jobs = machine(place / "runner", wheels)
+    jobs = machine(place / "runner", wheels, ready)
     host = FORGES[forge](place=place, origin=origin, environment=jobs, **({"token": "t"} if forge == "gitlab" else {}))
     tell("  (the forge publishes main)")
     host.push(run("git rev-parse HEAD").strip())

@@ -1,7 +1,7 @@
 """What tests have computed: the same figures from the same inputs are not computed again.
 
-Two steps are kept: a page's whole report, and the runs of the heat and uptake models, which pages that differ only in
-their words, prices or batches share.
+Three steps are kept: a page's whole report; the runs of the heat and uptake models, which pages that differ only in
+their words, prices or batches share; and the stages of a heat run, which pages share as far as they are alike.
 """
 
 from __future__ import annotations
@@ -14,12 +14,15 @@ from functools import wraps
 from hashlib import sha256
 from types import ModuleType
 from typing import Any
+from weakref import WeakKeyDictionary
 
 import pytest
+from msgspec.structs import replace
 
 from handbook.folder import read_page
 from handbook.folder.kitchen import Kitchen
 from handbook.folder.kitchen_reads import watched
+from handbook.heat import heat_run
 from handbook.report import heat_course, salt_course
 
 #: Results of one function kept at a time; a few hundred hold the demo and its changed copies.
@@ -32,6 +35,8 @@ COMPUTED: tuple[tuple[ModuleType, str], ...] = (
     (salt_course, "hours_to_target"),
     (salt_course, "salt_at_end"),
 )
+#: Reports, and what they read, by a hash of their inputs.
+reports: dict[bytes, Any] = {}
 
 
 @contextmanager
@@ -43,15 +48,17 @@ def reports_remembered() -> Iterator[None]:
     with pytest.MonkeyPatch.context() as patch:
         for module, name in COMPUTED:
             patch.setattr(module, name, _remembered(getattr(module, name)))
+        patch.setattr(heat_run, "run_stage", _remembered_stage(heat_run.run_stage))
         patch.setattr(read_page, "house_report", _remembered_report(read_page.house_report))
         yield
 
 
 def _remembered_report(computed: Callable[..., Any]) -> Callable[..., Any]:
-    @_remembered
     def with_reads(method, house, tables, runs):
         view = watched(Kitchen(house=house, tables=tables))
         return computed(method, view.kitchen.house, view.kitchen.tables, runs), frozenset(view.reads)
+
+    with_reads = _remembered(with_reads, reports)
 
     @wraps(computed)
     def house_report(method, house, tables, runs):
@@ -64,20 +71,47 @@ def _remembered_report(computed: Callable[..., Any]) -> Callable[..., Any]:
     return house_report
 
 
-def _remembered(computed: Callable[..., Any]) -> Callable[..., Any]:
-    known: dict[bytes, Any] = {}
+def _remembered(computed: Callable[..., Any], known: dict[bytes, Any] | None = None) -> Callable[..., Any]:
+    known = {} if known is None else known
 
     @wraps(computed)
     def found_or_computed(*inputs, **named):
         key = _key((inputs, named))
         if key not in known:
-            made = computed(*inputs, **named)
-            if len(known) >= MOST:
-                known.pop(next(iter(known)))
-            known[key] = made
+            _keep(known, key, computed(*inputs, **named))
         return known[key]
 
     return found_or_computed
+
+
+def _remembered_stage(run_stage: Callable[..., Any]) -> Callable[..., Any]:
+    """A stage goes on from the stepper as it was made and from the stages before: equal ones end in the same state."""
+    known: dict[bytes, Any] = {}
+    begun: WeakKeyDictionary[Any, bytes] = WeakKeyDictionary()
+
+    @wraps(run_stage)
+    def found_or_run(stepper, stage, record):
+        key = _key((begun.get(stepper) or _key(vars(stepper)), replace(stage, line=0)))
+        columns = (record.time, record.clock, record.rows)
+        if key in known:
+            result, after, added = known[key]
+            for column, more in zip(columns, added, strict=True):
+                column.extend(more)
+            vars(stepper).update(pickle.loads(after))
+        else:
+            first = len(record.rows)
+            result = run_stage(stepper, stage, record)
+            _keep(known, key, (result, pickle.dumps(vars(stepper)), [column[first:] for column in columns]))
+        begun[stepper] = key
+        return result
+
+    return found_or_run
+
+
+def _keep(known: dict[bytes, Any], key: bytes, made: Any) -> None:
+    if len(known) >= MOST:
+        known.pop(next(iter(known)))
+    known[key] = made
 
 
 def _key(inputs: Any) -> bytes:

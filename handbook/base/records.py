@@ -7,7 +7,7 @@ schemas use them, so a key is defined once.
 from __future__ import annotations
 
 from collections.abc import Callable
-from functools import lru_cache
+from functools import cache, lru_cache
 from typing import Annotated, Any, get_origin, get_type_hints
 
 from msgspec import NODEFAULT, Struct, structs
@@ -86,7 +86,7 @@ class Key(Struct, frozen=True):
     is_filled_later: bool = False
 
 
-def record_of(build: type[Any], kind: Callable[..., Record] = Record, /, **forms: Form) -> Record:
+def record_of(build: type[Struct], kind: Callable[..., Record] = Record, /, **forms: Form) -> Record:
     """The form of a record whose fields are annotated with a ``Key``.
 
     A field without a default is required; fields without a ``Key`` are not written in YAML. A field ``line`` receives
@@ -119,7 +119,7 @@ def record_of(build: type[Any], kind: Callable[..., Record] = Record, /, **forms
     >>> form.schema()["required"]
     ['name', 'place']
     """
-    hints = get_type_hints(build, include_extras=True)
+    hints = _hints(build)
     marks = {
         name: mark
         for name, hint in hints.items()
@@ -165,10 +165,16 @@ def free_texts(record: Any) -> set[str]:
     return found
 
 
+@cache
+def _hints(build: type[Struct]) -> dict[str, Any]:
+    """The annotations of a record. The library parses each of them anew whenever it is asked."""
+    return get_type_hints(build, include_extras=True)
+
+
 @lru_cache
-def _texts_of(build: type[Any]) -> tuple[tuple[str, bool], ...]:
+def _texts_of(build: type[Struct]) -> tuple[tuple[str, bool], ...]:
     """Each field of a record, and whether it holds free texts of the author."""
-    hints = get_type_hints(build, include_extras=True)
+    hints = _hints(build)
     forms = {each: _form_of(hints.get(each)) for each in build.__struct_fields__}
     return tuple((name, isinstance(form, Words)) for name, form in forms.items())
 
@@ -180,6 +186,6 @@ def _form_of(hint: Any) -> Form | None:
     return form.form if isinstance(form, ListOf) else form
 
 
-def rows_of(build: type[Any], limit: int, /, **forms: Form) -> ListOf:
+def rows_of(build: type[Struct], limit: int, /, **forms: Form) -> ListOf:
     """A list of 1 to ``limit`` tables, each as ``record_of`` reads it."""
     return ListOf(form=record_of(build, **forms), limit=limit, may_be_single=False)

@@ -9,7 +9,7 @@ import numpy as np
 from msgspec import Struct
 
 from handbook.base.units import Quantity
-from handbook.batches.batch_lines import mass_text, quoted, row_line, temperature_text
+from handbook.base.yaml_lines import quoted, row_line
 from handbook.days.labels import counted_step
 from handbook.page import until
 from handbook.page.schedule import ScheduledStep
@@ -102,8 +102,8 @@ def amount_lines(report: Report, batch: float, lots: Sequence[tuple[str, str]]) 
     return [
         row_line(
             item=quoted(each.item),
-            amount=mass_text(each.mass),
-            in_food=mass_text(each.in_food) if each.in_food < each.mass * 0.999 else None,
+            amount=_grams(each.mass),
+            in_food=_grams(each.in_food) if each.in_food < each.mass * 0.999 else None,
             allergen=quoted(each.allergen) if each.allergen else None,
             lot=quoted(first[each.item]) if each.item in first else None,
         )
@@ -182,6 +182,12 @@ def predicted_lines(report: Report) -> list[str]:
     return lines
 
 
+def _grams(kg: float) -> str:
+    """A weight for a file, with tenths below 20 g."""
+    grams = kg * 1000
+    return f"{grams:.1f} g" if grams < 20 else f"{grams:.0f} g"
+
+
 def _stays_in_brine(report: Report) -> bool:
     keeping = report.method.keeping
     return keeping is not None and keeping.pack in ("brine", "jar")
@@ -210,8 +216,8 @@ def asked_values(step: Step) -> dict[str, str | None]:
     around = step.chamber or step.temperature
     return {
         "hands_on": "yes" if step.hands_on else None,
-        "around": temperature_text(around) if around else None,
-        "core": temperature_text(step.core) if step.core else None,
+        "around": quoted(around.text) if around else None,
+        "core": quoted(step.core.text) if step.core else None,
         "ph": f"{step.final_ph:g}" if step.final_ph is not None else None,
         "loss": step.loss.text if step.loss else None,
         "gain": step.gain.text if step.gain else None,

@@ -40,10 +40,7 @@ class DueRow(Struct, frozen=True, kw_only=True):
     """
 
     group: str
-    lot: str
-    method: str
-    title: str
-    begun: datetime
+    record: BatchRecord
     what: str
     when: datetime | None
     earliest: datetime | None = None
@@ -61,7 +58,7 @@ def due_list(records: Iterable[BatchRecord], at: datetime) -> tuple[DueRow, ...]
     Entries later than ``at`` are left out, so the list of a past day is that of the day.
     """
     rows = [row for record in records if (row := due_row(record, at)) is not None]
-    return tuple(sorted(rows, key=lambda each: (ORDER.index(each.group), each.when or datetime.max, each.lot)))
+    return tuple(sorted(rows, key=lambda each: (ORDER.index(each.group), each.when or datetime.max, each.record.lot)))
 
 
 def due_row(record: BatchRecord, at: datetime) -> DueRow | None:
@@ -72,10 +69,7 @@ def due_row(record: BatchRecord, at: datetime) -> DueRow | None:
         return None
     bare = DueRow(
         group=KEEPING,
-        lot=record.lot,
-        method=record.method,
-        title=record.title,
-        begun=record.begun,
+        record=record,
         what="ready; its page does not say how long it keeps",
         when=None,
         state=state,

@@ -20,6 +20,8 @@ from handbook.brine.instruments import InstrumentReading, density_of_gravity
 THERMOMETER = 1.0  # K, error of a kitchen thermometer (common practice, no source)
 UNMEASURED = 3.0  # K, difference from the method's temperature where it was not measured (common practice, no source)
 MIXTURE_DENSITY = 300.0  # kg/m3 times salt times sugar: difference of two mixing rules, see brine_density
+#: Most salt and sugar that a brine dissolves, a little less for rounding.
+_MOST_SALT, _MOST_SUGAR = (most * (1 - 1e-9) for most in (solution.MAX_SALT, solution.MAX_SUGAR))
 SALT_WARMTH = 0.25  # share of a refractometer's correction by which salt differs from sugar [nacl-refraction-warmth]
 
 
@@ -162,8 +164,7 @@ def _gravity(scale: str, value: float, calibration: float) -> float:
 
 
 def _dissolves(salt: float, sugar: float) -> bool:
-    most_salt, most_sugar = (most * (1 - 1e-9) for most in (solution.MAX_SALT, solution.MAX_SUGAR))
-    return sugar <= most_sugar * (1 - salt) and salt <= most_salt * (1 - sugar)
+    return sugar <= _MOST_SUGAR * (1 - salt) and salt <= _MOST_SALT * (1 - sugar)
 
 
 def _inverse(

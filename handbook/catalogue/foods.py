@@ -92,8 +92,7 @@ def load(extra_rows: Iterable[Row] = ()) -> tuple[Food, ...]:
     >>> round(load([own])[-1].density)
     1051
     """
-    extra = [_food(row) for row in extra_rows]
-    return rows.merged(_own(), extra) if extra else _own()
+    return rows.merged(_own(), map(_food, extra_rows))
 
 
 @lru_cache

@@ -70,8 +70,7 @@ def load(extra_rows: Iterable[Row] = ()) -> tuple[Ingredient, ...]:
     0; an ingredient with blank cups must be weighed. Raises UnitError for a wrong column or word, RangeError for a
     number out of range or contents above 1.
     """
-    extra = [_ingredient(row) for row in extra_rows]
-    return rows.merged(_own(), extra) if extra else _own()
+    return rows.merged(_own(), map(_ingredient, extra_rows))
 
 
 @lru_cache

@@ -12,6 +12,7 @@ from handbook.base.errors import FaultsError
 from handbook.base.forms import Choice, Date, Name, Reading, Words, YesNo, read_yaml
 from handbook.base.records import Key, Record, record_of, rows_of
 from handbook.base.units import Quantity
+from handbook.base.yaml_lines import in_quotes, row_line
 from handbook.days.day_forms import DayHoursForm, MomentForm
 from handbook.days.day_plan import DayPlan, DayWish, Hand, PlanStep, Wish, dated_shift, usual_shifts
 from handbook.page.clock import NIGHT
@@ -124,26 +125,23 @@ def kept_text(plan: DayPlan, judged: str) -> str:
     lines = ["# Made by `handbook day`. Not to be edited: change the wish and make it again.", f"judged: {judged}"]
     lines.append("steps:")
     for each in plan.steps:
-        parts = [f"method: {each.method}"]
-        parts += [f"load: {each.load}"] if each.load else []
-        parts += [f"kg: {each.mass:.6g}", f"step: {each.number}"]
-        parts += [f"start: {each.start:%Y-%m-%d %H:%M}", f"end: {each.end:%Y-%m-%d %H:%M}"]
-        parts += [f"in: [{', '.join(_quoted(name) for name in each.units)}]"] if each.units else []
-        if each.hands:
-            parts.append(f"hands: [{', '.join(_hand(hand) for hand in each.hands)}]")
-        lines.append(f"- {{{', '.join(parts)}}}")
+        row = {
+            "method": each.method,
+            "load": each.load or None,
+            "kg": f"{each.mass:.6g}",
+            "step": each.number,
+            "start": f"{each.start:%Y-%m-%d %H:%M}",
+            "end": f"{each.end:%Y-%m-%d %H:%M}",
+            "in": f"[{', '.join(map(in_quotes, each.units))}]" if each.units else None,
+            "hands": f"[{', '.join(map(_hand, each.hands))}]" if each.hands else None,
+        }
+        lines.append(row_line(**row))
     return "\n".join(lines) + "\n"
 
 
 def _hand(hand: Hand) -> str:
-    return (
-        f"{{who: {_quoted(hand.who)}, start: {hand.start:%Y-%m-%d %H:%M}, end: {hand.end:%Y-%m-%d %H:%M}, "
-        f"do: {_quoted(hand.do)}}}"
-    )
-
-
-def _quoted(text: str) -> str:
-    return '"' + text.replace("\\", "\\\\").replace('"', '\\"') + '"'
+    start, end = f"{hand.start:%Y-%m-%d %H:%M}", f"{hand.end:%Y-%m-%d %H:%M}"
+    return row_line(who=in_quotes(hand.who), start=start, end=end, do=in_quotes(hand.do)).removeprefix("- ")
 
 
 def _unrounded(mass: float, batch: float) -> float:

@@ -63,37 +63,35 @@ class ReadValues:
         return self._marks[read]
 
     def _value(self, read: str) -> object:
-        kind, _, name = read.partition(" ")
-        return _VALUES[kind](self._kitchen, name, self._today)
-
-
-def _setting(kitchen: Kitchen, name: str, today: datetime.date) -> object:
-    if name not in _SETTINGS:
-        raise KeyError(name)
-    return getattr(kitchen.house, name)
-
-
-def _exceptions(kitchen: Kitchen, method: str, today: datetime.date) -> object:
-    """The exceptions of a method, and which have expired, since findings change on that day."""
-    return [(each, each.is_early(today), each.is_over(today)) for each in kitchen.house.exceptions_of(method)]
-
-
-_VALUES: dict[str, Callable[[Kitchen, str, datetime.date], object]] = {
-    "setting": _setting,
-    "wording": lambda kitchen, name, today: kitchen.wording.mark,
-    "price": lambda kitchen, name, today: kitchen.house.price_of(name),
-    "exceptions": _exceptions,
-    "food": lambda kitchen, name, today: kitchen.tables.foods.get(name),
-    "ingredient": lambda kitchen, name, today: kitchen.tables.ingredients.get(name),
-    "every-food": lambda kitchen, name, today: list(kitchen.tables.foods.values()),
-    "every-ingredient": lambda kitchen, name, today: list(kitchen.tables.ingredients.values()),
-    "salts": lambda kitchen, name, today: kitchen.tables.salts,
-    "has": lambda kitchen, name, today: name.partition(": ")[2] in getattr(kitchen.words, name.partition(": ")[0]),
-    "means": lambda kitchen, name, today: getattr(kitchen.words, name.partition(": ")[0]).resolve(
-        name.partition(": ")[2]
-    ),
-    "names": lambda kitchen, name, today: list(getattr(kitchen.words, name)),
-}
+        (kind, _, name), kitchen = read.partition(" "), self._kitchen
+        list_name, _, said = name.partition(": ")
+        match kind:
+            case "setting" if name in _SETTINGS:
+                return getattr(kitchen.house, name)
+            case "wording":
+                return kitchen.wording.mark
+            case "price":
+                return kitchen.house.price_of(name)
+            case "exceptions":  # and which have expired, since findings change on that day
+                own = kitchen.house.exceptions_of(name)
+                return [(each, each.is_early(self._today), each.is_over(self._today)) for each in own]
+            case "food":
+                return kitchen.tables.foods.get(name)
+            case "ingredient":
+                return kitchen.tables.ingredients.get(name)
+            case "every-food":
+                return list(kitchen.tables.foods.values())
+            case "every-ingredient":
+                return list(kitchen.tables.ingredients.values())
+            case "salts":
+                return kitchen.tables.salts
+            case "has":
+                return said in getattr(kitchen.words, list_name)
+            case "means":
+                return getattr(kitchen.words, list_name).resolve(said)
+            case "names":
+                return list(getattr(kitchen.words, name))
+        raise KeyError(read)
 
 
 class _WatchedHouse(House, frozen=True, dict=True, kw_only=True):

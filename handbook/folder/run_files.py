@@ -96,26 +96,23 @@ def read_runs(texts: tuple[RunText, ...], method: Method, measures: str) -> tupl
         allowed = f"at most {most} runs of a method of so many steps ({MAX_RUNS}, and {MAX_RUN_STEPS} runs × steps)"
         return (), [PageError(texts[most].file, 1, "run", f"{len(texts)} runs", allowed)]
     runs, faults = list[Run](), list[PageError]()
-    for each in batches[max(len(batches) + len(texts) - most, 0) :]:
-        run, found = _batch_run(each, method, measures)
+    for each in (*batches[max(len(batches) + len(texts) - most, 0) :], *texts):
+        read = _batch_run if is_lot_number(each.name) else _own_run
+        run, found = read(each, method, measures)
         faults += found
         runs += [run] if run is not None else []
-    for each in texts:
-        if not is_run_name(each.name):
-            continue  # stray_runs reports it
-        text, fault = decode_page(each.data, each.file)
-        log, log_fault = None, None
-        if each.log is not None:
-            log, log_fault = decode_page(each.log, each.file.removesuffix(".yml") + ".csv")
-        broken = [one for one in (fault, log_fault) if one]
-        if broken:
-            faults += broken
-            continue
-        run, found = read_run(each.name, each.file, text, log, method, measures)
-        faults += found
-        if run is not None:
-            runs.append(run)
     return tuple(runs), faults
+
+
+def _own_run(each: RunText, method: Method, measures: str) -> tuple[Run | None, list[PageError]]:
+    """The run of one run file; none for a wrong name, which stray_runs reports."""
+    if not is_run_name(each.name):
+        return None, []
+    text, fault = decode_page(each.data, each.file)
+    log, log_fault = _decoded_log(each)
+    if broken := [one for one in (fault, log_fault) if one]:
+        return None, broken
+    return read_run(each.name, each.file, text, log, method, measures)
 
 
 def _batch_run(each: RunText, method: Method, measures: str) -> tuple[Run | None, list[PageError]]:
@@ -127,13 +124,17 @@ def _batch_run(each: RunText, method: Method, measures: str) -> tuple[Run | None
     found = run_of_batch(record, method) if record is not None and record.method == method.name else None
     if record is None or found is None:
         return None, faults
-    log_text, log_fault = None, None
-    if each.log is not None:
-        log_text, log_fault = decode_page(each.log, each.file.removesuffix(".yml") + ".csv")
+    log_text, log_fault = _decoded_log(each)
     if log_fault:
         return None, [log_fault]
     log, faults = beside_log(found, each.file, log_text)
     return (None if faults else Run(name=f"{found.on}-{each.name}", file=each.file, record=found, log=log)), faults
+
+
+def _decoded_log(each: RunText) -> tuple[str | None, PageError | None]:
+    if each.log is None:
+        return None, None
+    return decode_page(each.log, each.file.removesuffix(".yml") + ".csv")
 
 
 def _folder(path: str) -> str:

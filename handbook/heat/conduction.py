@@ -333,5 +333,6 @@ def propagators(rate: Floats, fourier: Floats) -> tuple[Floats, Floats, Floats]:
     """
     product = fourier[:, None] * rate
     decay = np.exp(-product)
-    share = (1.0 - decay) / product
-    return decay, share - decay, 1.0 - share
+    share = 1.0 - decay
+    share /= product
+    return decay, np.subtract(share, decay, out=product), 1.0 - share

@@ -129,9 +129,11 @@ def nearest_shift(
         return not any(_needs_somebody(each, by, night, hands_on_only) for each in plan.steps)
 
     for step in (ROUND_STEP, 1):
+        # Whole days change nothing: the night is at the same time each day.
+        if not any(is_spared(minute) for minute in range(0, _DAY, step)):
+            continue
         for far in range(0, FARTHEST + 1, step):
             for shift in (far, -far):
-                # Whole days change nothing: the night is at the same time each day.
                 if _can_begin(plan, timedelta(minutes=shift), earliest) and is_spared(shift % _DAY):
                     return shift
     return None

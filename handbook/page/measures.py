@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from functools import lru_cache
 
 from msgspec import Struct
@@ -81,7 +80,8 @@ def nearest_measure(volume: float, measures: str) -> tuple[str, float]:
         error = round(abs(measured / volume - 1), 9)
         return (0, pieces, vessel, error) if error <= GOOD_ENOUGH else (1, error, pieces, vessel)
 
-    _, _, measured, text = min((*spoon_measures(measures), *_cup_measures(volume, measures)), key=rank)
+    cups = _cup_measures(int(volume / kitchen_volume("cup", measures)), measures)
+    _, _, measured, text = min((*spoon_measures(measures), *cups), key=rank)
     return text, measured / volume - 1
 
 
@@ -101,10 +101,11 @@ def spoon_measures(measures: str) -> tuple[tuple[int, int, float, str], ...]:
     return tuple(found)
 
 
-def _cup_measures(volume: float, measures: str) -> Iterator[tuple[int, int, float, str]]:
-    """The measures near ``volume`` in cups and up to three tablespoons. The vessel is 0."""
+@lru_cache(maxsize=256)
+def _cup_measures(near: int, measures: str) -> tuple[tuple[int, int, float, str], ...]:
+    """The measures near ``near`` cups, in cups and up to three tablespoons. The vessel is 0."""
     tbsp, cup = (kitchen_volume(name, measures) for name in ("tbsp", "cup"))
-    near = int(volume / cup)
+    found = []
     for whole in range(max(near - 1, 0), near + 2):
         for part in CUP_PARTS:
             if whole + part == 0:
@@ -112,7 +113,8 @@ def _cup_measures(volume: float, measures: str) -> Iterator[tuple[int, int, floa
             name = "cup" if whole + part <= 1 else "cups"
             for spoons in range(4):
                 words = f"{_words(whole + part)} {name}" + (f" + {spoons} tbsp" if spoons else "")
-                yield 1 + bool(spoons), 0, (whole + part) * cup + spoons * tbsp, words
+                found.append((1 + bool(spoons), 0, (whole + part) * cup + spoons * tbsp, words))
+    return tuple(found)
 
 
 def _words(number: float) -> str:

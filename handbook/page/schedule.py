@@ -78,9 +78,7 @@ class Schedule(Struct, frozen=True, kw_only=True):
 
 
 def schedule(
-    steps: tuple[Step, ...],
-    computed: dict[int, Range] | None,
-    until: Mapping[int, UntilTime] | None = None,
+    steps: tuple[Step, ...], computed: Mapping[int, Range], until: Mapping[int, UntilTime] | None = None
 ) -> Schedule:
     """The steps in sequence. ``computed`` gives the durations in s of steps without a time, by number from 1.
 
@@ -89,13 +87,14 @@ def schedule(
     Raises KeyError for a step without a time that is missing from ``computed``, RangeError for an action repeated more
     than MAX_REPEATS times in a step.
     """
-    computed, waits = computed or {}, until or {}
     timed, start = [], Range.exact(0.0)
     for number, step in enumerate(steps, 1):
-        if number in waits:
-            duration = waits[number].duration
+        if wait := (until or {}).get(number):
+            duration, basis, runs = wait.duration, wait.basis, wait.runs
+        elif step.time is not None:
+            duration, basis, runs = Range.of(step.time), STATED, 0
         else:
-            duration = Range.of(step.time) if step.time is not None else computed[number]
+            duration, basis, runs = computed[number], COMPUTED, 0
         repeat_starts(step, duration.high)  # raises for the longest duration too
         timed.append(
             ScheduledStep(
@@ -104,8 +103,8 @@ def schedule(
                 duration=duration,
                 start=start,
                 repeats=repeat_starts(step, duration.typical),
-                basis=waits[number].basis if number in waits else COMPUTED if step.time is None else STATED,
-                runs=waits[number].runs if number in waits else 0,
+                basis=basis,
+                runs=runs,
             )
         )
         start = start.plus(duration)

@@ -359,13 +359,14 @@ def _quantile(rising: Floats, share: float) -> Floats:
     last = rising.shape[1] - 1
     place = min(max(share * (last + 1) - 0.5, 0.0), last)
     below = int(place)
-    low, high = rising[:, below], rising[:, min(below + 1, last)]
+    low: Floats = rising[:, below]
+    high = rising[:, min(below + 1, last)]
     if place == below:
         return low
-    # Between a finite and an infinite neighbour the quantile is infinite.
     with np.errstate(invalid="ignore"):
-        between = low + (place - below) * (high - low)
-    return np.where(np.isinf(high), high, between)
+        between: Floats = low + (place - below) * (high - low)
+    # Between a finite and an infinite neighbour the quantile is infinite.
+    return between if np.isfinite(rising[:, last]).all() else np.where(np.isinf(high), high, between)
 
 
 def _is_level(values: Floats) -> bool:

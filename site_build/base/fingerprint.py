@@ -31,12 +31,9 @@ def fingerprint() -> str:
 
 def key_of(*parts: str | bytes) -> str:
     """A key for a result that this version of the engine computes from ``parts``."""
-    mark = sha256(fingerprint().encode())
-    for part in parts:
-        data = part.encode("utf-8", "surrogatepass") if isinstance(part, str) else part
-        mark.update(len(data).to_bytes(8, "little"))
-        mark.update(data)
-    return mark.hexdigest()
+    data = [part.encode("utf-8", "surrogatepass") if isinstance(part, str) else part for part in parts]
+    lengths = ",".join([str(len(each)) for each in data])
+    return sha256(b"".join([fingerprint().encode(), lengths.encode(), b";", *data])).hexdigest()
 
 
 def _version(name: str) -> str:

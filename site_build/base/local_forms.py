@@ -27,7 +27,8 @@ MONTH_NAMES = (
 _WORD = re.compile(r"[^\W\d_]+")
 _POINT = re.compile(r"(?<=\d)\.(?=\d)")
 #: The blank of a temperature in a text: neither within a tag, where the next angle bracket closes it, nor in a script's data.
-_DEGREES = re.compile(r"(?<=\d) (?=°[CF](?![^<>]*(?:>|</script)))")
+#: It begins with the signs themselves, for which the library looks fastest.
+_DEGREES = re.compile(r" °(?<=\d °)(?=[CF](?![^<>]*(?:>|</script)))")
 _ISOLATE, _END_OF_ISOLATE = "\u2066", "\u2069"
 #: Words within figures that the engine prints or that a cook writes in a quantity.
 UNIT_WORDS = (
@@ -68,7 +69,7 @@ def local_alone(text: str) -> str:
 
 def bind_degrees(html: str) -> str:
     """A page whose temperatures do not break over two lines: no break between figure and degree sign."""
-    return _DEGREES.sub("\N{NO-BREAK SPACE}", html)
+    return _DEGREES.sub("\N{NO-BREAK SPACE}°", html)
 
 
 def decimal_mark() -> str:

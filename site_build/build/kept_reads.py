@@ -20,6 +20,8 @@ class KeptReads:
     def __init__(self, kitchen: Kitchen, cache: Cache):
         self._kitchen, self._cache = kitchen, cache
         self._values = ReadValues(kitchen)
+        # Pages of one kind read the same: the key of the values of each combination of names.
+        self._together: dict[tuple[str, ...], str] = {}
 
     def keys(self, bases: Iterable[str]) -> dict[str, str]:
         """The whole key of each of ``bases`` whose reads are known."""
@@ -43,11 +45,14 @@ class KeptReads:
         return found
 
     def _key(self, base: str, reads: list[str]) -> str:
-        return key_of(base, *(f"{each}={self._values.mark(each)}" for each in reads))
+        names = tuple(reads)
+        if names not in self._together:
+            self._together[names] = key_of(*(f"{each}={self._values.mark(each)}" for each in names))
+        return key_of(base, self._together[names])
 
     def _is_known(self, reads: object) -> bool:
         """Whether a note contains names of reads, since a row may contain anything."""
         try:
-            return isinstance(reads, list) and all(self._values.mark(each) for each in reads)
+            return isinstance(reads, list) and (tuple(reads) in self._together or all(map(self._values.mark, reads)))
         except (KeyError, AttributeError, TypeError):
             return False

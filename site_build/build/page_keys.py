@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+
 from msgspec import Struct
 
 from handbook.page.house import House
@@ -53,22 +55,7 @@ class PageKeys(Struct, frozen=True, kw_only=True):
 
 def page_keys(gathered: Gathered, standing: ReviewStates, is_preview: bool) -> dict[str, PageKeys]:
     """The keys of every page, by path."""
-    digests, house = gathered.source.digests, gathered.house
-    wording = gathered.kitchen.wording.mark
-    frame = key_of(
-        "frame",
-        house.kitchen,
-        house.address,
-        house.repository,
-        str(is_preview),
-        house.language,
-        house.degrees,
-        wording,
-        house.mark,
-        gathered.source.digests.get(house.mark, ""),
-        house.footer,
-    )
-    found = {}
+    digests, house, frame, found = gathered.source.digests, gathered.house, _frame(gathered, is_preview), {}
     for path, page in gathered.pages.items():
         pictures = [digests.get(target, "") for target in gathered.targets(path)]
         review = f"{standing.signs.get(path)} {standing.rows.get(path, ())}"
@@ -78,3 +65,29 @@ def page_keys(gathered: Gathered, standing: ReviewStates, is_preview: bool) -> d
         whole = key_of("priced", bare, house.currency, figures)
         found[path] = PageKeys(path=path, bill=bill, house=house, bare=bare, whole=whole)
     return found
+
+
+def generated_keys(
+    gathered: Gathered, contents: dict[str, str], is_preview: bool, words: Iterable[str]
+) -> dict[str, str]:
+    """The key of each generated page, from its content by path; ``words`` are those of the house's own language."""
+    frame, titles = key_of(_frame(gathered, is_preview), *sorted(words)), gathered.generated
+    return {path: key_of("generated", frame, path, titles[path], html) for path, html in contents.items()}
+
+
+def _frame(gathered: Gathered, is_preview: bool) -> str:
+    """The key of everything that each page's frame shows."""
+    house = gathered.house
+    return key_of(
+        "frame",
+        house.kitchen,
+        house.address,
+        house.repository,
+        str(is_preview),
+        house.language,
+        house.degrees,
+        gathered.kitchen.wording.mark,
+        house.mark,
+        gathered.source.digests.get(house.mark, ""),
+        house.footer,
+    )

@@ -15,6 +15,7 @@ from mkdocs.config.base import Config
 from mkdocs.exceptions import PluginError
 from mkdocs.plugins import BasePlugin, get_plugin_logger
 from mkdocs.structure.files import File, Files, InclusionLevel
+from mkdocs.structure.pages import Page
 from mkdocs.utils import get_build_datetime
 from msgspec.structs import replace
 
@@ -32,7 +33,7 @@ from site_build.build.finish import finish_site
 from site_build.build.gather import gather
 from site_build.build.made_page import MadePage, PageFiles
 from site_build.build.mkdocs_settings import setting_faults
-from site_build.build.page_keys import page_keys
+from site_build.build.page_keys import generated_keys, page_keys
 from site_build.build.prepared import Prepared, overview
 from site_build.html.pages import method_html
 from site_build.html.render import CompiledTemplates
@@ -48,6 +49,14 @@ log = get_plugin_logger("handbook")
 LINKED_FROM_CONTENTS = ("side-by-side.md", "cautions.md", "in-progress.md")
 
 
+class _RenderedPage(Page):
+    """A page whose words were rendered when it was made: MkDocs has no Markdown of it to convert."""
+
+    def render(self, config, files) -> None:
+        """Leave the content to ``on_page_context``."""
+        self.content = ""
+
+
 class HandbookOptions(Config):
     """Options in mkdocs.yml."""
 
@@ -60,6 +69,7 @@ class HandbookPlugin(BasePlugin[HandbookOptions]):
 
     prepared: Prepared | None = None
     _open: tuple[str, PageFiles] | None = None
+    _made: tuple[str, dict[str, str]] = ("", {})
     _house_words: set[str] | None = None
 
     def prepare(self, prepared: Prepared) -> None:
@@ -76,7 +86,7 @@ class HandbookPlugin(BasePlugin[HandbookOptions]):
         return config
 
     def on_files(self, files, config):
-        """Give MkDocs only the pages that must be written and the generated pages."""
+        """Give MkDocs only the pages that must be written."""
         if self.prepared is None:
             self.prepared = self._prepare(config)
             faults = list(setting_faults(config, self.prepared.gathered.house.kitchen))
@@ -89,6 +99,7 @@ class HandbookPlugin(BasePlugin[HandbookOptions]):
             log.warning(line)
         self._told = Counter()
         self.written = self._take_over()
+        self.remade = self._take_generated()
         return self._files(files, config)
 
     def on_page_markdown(self, markdown, page, config, files):
@@ -104,12 +115,9 @@ class HandbookPlugin(BasePlugin[HandbookOptions]):
         """Make a generated page."""
         self._tell("pages rendered")
         path = page.file.src_uri
-        generated = self.gathered.generated
-        if path in generated:
-            page.title = generated[path]
-            made = (*self.gathered.days, *self.gathered.further)
-            found = next((each for each in made if each.path == path), None)
-            return found.html if found else overview(path, self.gathered)
+        if path in self.remade:
+            page.title = self.gathered.generated[path]
+            return self._left.pop(path)
         return ""
 
     def on_page_context(self, context, page, config, nav):
@@ -134,6 +142,7 @@ class HandbookPlugin(BasePlugin[HandbookOptions]):
         """The variables of the theme's frame on every page, including the "not found" page."""
         house = self.gathered.house
         env.bytecode_cache = CompiledTemplates()
+        env.auto_reload = False
         install_words(env)
         env.globals["handbook"] = SimpleNamespace(
             is_preview=self.prepared.is_preview,
@@ -154,7 +163,7 @@ class HandbookPlugin(BasePlugin[HandbookOptions]):
 
     def on_post_build(self, *, config):
         """Write search, feeds and the offline copy after all pages."""
-        finish_site(self.prepared, self.keys, self.written, get_build_datetime().date())
+        finish_site(self.prepared, self.keys, self.written, self.remade, get_build_datetime().date())
 
     def _prepare(self, config) -> Prepared:
         try:
@@ -180,18 +189,32 @@ class HandbookPlugin(BasePlugin[HandbookOptions]):
         assembly.look_up(filter(None, [assembly.noted(each.bare) for each in left]))
         return [each.path for each in left if not each.reprice(assembly)]
 
+    def _take_generated(self) -> dict[str, str]:
+        """Take unchanged generated pages from the published site. Returns the keys of those that must be written, by path."""
+        gathered = self.gathered
+        made = {each.path: each.html for each in (*gathered.days, *gathered.further)}
+        contents = {path: made[path] if path in made else overview(path, gathered) for path in gathered.generated}
+        words = () if wording_now().is_english else self._own_words()
+        keys = generated_keys(gathered, contents, self.prepared.is_preview, words)
+        self.assembly.look_up(keys.values())
+        remade = {path: key for path, key in keys.items() if not self.assembly.take_over(key)}
+        self._left = {path: contents[path] for path in remade}
+        return remade
+
     def _files(self, files: Files, config) -> Files:
-        """Theme files, pages to be written, published files, generated pages."""
+        """Theme files, pages to be written, published files."""
         wanted = Files([file for file in files if file.abs_src_path and not self._is_ours(file.abs_src_path)])
         source = self.gathered.source
         for path in self.written:
             for each in page_paths(path, self.gathered.pages[path].method is not None):
-                wanted.append(File.generated(config, each, content=""))
+                file = File.generated(config, each, content="", inclusion=InclusionLevel.NOT_IN_NAV)
+                wanted.append(file)
+                _RenderedPage("", file, config)  # which names itself the page of ``file``
         for path in source.published:
             place = str(source.folder / path)
             wanted.append(File.generated(config, path, abs_src_path=place, inclusion=InclusionLevel.EXCLUDED))
-        for path, title in self.gathered.generated.items():
-            wanted.append(File.generated(config, path, content=f"# {title}\n"))
+        for path in self.remade:
+            wanted.append(File.generated(config, path, content=f"# {self.gathered.generated[path]}\n"))
         return wanted
 
     def _page_and_layer(self, path: str) -> tuple[str, str]:
@@ -204,31 +227,42 @@ class HandbookPlugin(BasePlugin[HandbookOptions]):
         return path, ""
 
     def _content(self, path: str, layer: str, found: MadePage) -> str:
+        """The content of one page of the site. Those of a method are made together and written one after the other."""
+        if self._made[0] != path:
+            self._made = path, self._contents(path, found)
+        return self._made[1][layer]
+
+    def _contents(self, path: str, found: MadePage) -> dict[str, str]:
+        """The contents of a page of the folder: its own under "", its further pages' under their keys."""
         files = self._files_of(path)
         words = files.words
         if any(link.is_picture for link in found.links):
             folder = self.gathered.source.folder
             words = [replace(each, html=dress_pictures(each.html, path, folder)) for each in words]
         if files.parts is None:
-            return "".join(own(each.html) for each in words)
+            return {"": "".join(own(each.html) for each in words)}
         sign, rows = self.prepared.standing.of(path)
         made = method_html(files.parts, words, path, found.method.mark, self.keys[path].cost, sign, rows)
-        return getattr(made, layer or "make")
+        return {"": made.make} | {layer: getattr(made, layer) for layer in LAYERS}
 
     def _with_languages(self, html: str, path: str) -> str:
         """The page with marked languages; unchanged on an English site."""
         if wording_now().is_english:
             return html
+        page, _ = self._page_and_layer(path)
+        here = self._files_of(page).own if page in self.gathered.pages else []
+        return mark_languages(html, [*self._own_words(), *here])
+
+    def _own_words(self) -> set[str]:
+        """Short texts of the house and titles, which are in the house's language."""
         if self._house_words is None:
             titles = {page.title for page in self.gathered.pages.values()} | {day.title for day in self.gathered.days}
             self._house_words = free_texts(self.gathered.house) | titles
-        page, _ = self._page_and_layer(path)
-        here = self._files_of(page).own if page in self.gathered.pages else []
-        return mark_languages(html, [*self._house_words, *here])
+        return self._house_words
 
     def _tell(self, what: str) -> None:
         self._told[what] += 1
-        self.prepared.progress(what, self._told[what], len(self.written) + len(self.gathered.generated))
+        self.prepared.progress(what, self._told[what], len(self.written) + len(self.remade))
 
     def _is_ours(self, place: str) -> bool:
         return Path(place).is_relative_to(self.gathered.source.folder)

@@ -6,6 +6,7 @@ from collections.abc import Callable, Sequence
 from itertools import pairwise
 from math import hypot
 
+import numpy as np
 from msgspec import Struct
 from msgspec.structs import replace
 
@@ -102,7 +103,8 @@ def line_chart(
         return BOTTOM - (BOTTOM - TOP) * min(max(value, 0.0), top_value) / top_value
 
     chosen = _thin(len(time))
-    drawn = [_draw(number, each, time, chosen, x, y) for number, each in enumerate(curves, 1)]
+    across = [(index, x(float(time[index]))) for index in chosen]
+    drawn = [_draw(number, each, across, y) for number, each in enumerate(curves, 1)]
     return LineChart(
         curves=tuple(_spread_labels(drawn)),
         bands=tuple(_band(index, x(start), x(end), label) for index, (start, end, label) in enumerate(stages)),
@@ -122,9 +124,10 @@ def _band(index: int, left: float, right: float, label: str) -> ChartBand:
     return ChartBand(left=left, width=width, label=label if width > 14.0 * len(label) else "", is_odd=index % 2 == 1)
 
 
-def _draw(number: int, curve: CurveInput, time, chosen, x, y) -> DrawnCurve:
-    def points(values) -> list[tuple[float, float]]:
-        return [(x(float(time[index])), y(float(values[index]))) for index in chosen if index < len(values)]
+def _draw(number: int, curve: CurveInput, across: list[tuple[int, float]], y: Callable[[float], float]) -> DrawnCurve:
+    def points(values: Sequence[float] | Floats) -> list[tuple[float, float]]:
+        plain = np.asarray(values, dtype=float).tolist()  # read one by one, plain numbers are ten times as fast
+        return [(at, y(plain[index])) for index, at in across if index < len(plain)]
 
     typical, area = points(curve.typical), ""
     if curve.low is not None and curve.high is not None:

@@ -10,8 +10,8 @@ import click
 from handbook.base.did_you_mean import nearest
 from handbook.base.errors import FaultsError, HandbookError, PageError, UnitError, printable
 from handbook.base.units import Quantity, parse_quantity
+from handbook.base.yaml_lines import quoted, row_line
 from handbook.batches.batch_label import batch_label
-from handbook.batches.batch_lines import quoted, row_line
 from handbook.batches.batch_record import BatchRecord, read_batch
 from handbook.batches.batch_remarks import remarks
 from handbook.batches.batch_start import Start, start_text

@@ -9,7 +9,7 @@ import click
 
 from handbook.base.errors import FaultsError, HandbookError, UnitError, printable
 from handbook.base.formats import format_mass, format_percent
-from handbook.batches.batch_lines import quoted, row_line
+from handbook.base.yaml_lines import quoted, row_line
 from handbook.batches.batch_record import BatchRecord
 from handbook.batches.batch_summary import BatchSummary, batch_summary
 from handbook.batches.due_list import DueRow, TargetCourse, due_list
@@ -223,7 +223,7 @@ def _future_lines(records: list[BatchRecord]) -> list[str]:
 
 def _row_lines(each: DueRow, at: datetime) -> list[str]:
     when = f"{format_moment(each.when):>16}" if each.when else f"{'':>16}"
-    lines = [f"  {when}  {each.lot}: {each.what}"]
+    lines = [f"  {when}  {each.record.lot}: {each.what}"]
     if each.latest is not None and each.group == "late":
         lines.append(f"{'':20}should have been done by {format_moment(each.latest)}")
     elif each.earliest is not None and each.latest is not None and each.earliest != each.latest:
@@ -231,7 +231,7 @@ def _row_lines(each: DueRow, at: datetime) -> list[str]:
     if each.state.left and each.state.current is None:
         lines.append(f"{'':20}{format_mass(each.state.left)} left by its weights")
     lines += [f"{'':20}then {moment:%H:%M} {words}" for moment, words in each.then]
-    lines += [f"{'':20}{course_words(course, each.begun)}" for course in each.courses]
+    lines += [f"{'':20}{course_words(course, each.record.begun)}" for course in each.courses]
     lines += [f"{'':20}outside: {one.words}; {one.check}" for one in each.remarks if one.at.date() == at.date()]
     return lines
 

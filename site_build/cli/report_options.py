@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 import re
-from collections.abc import Callable, Collection
+from collections.abc import Callable, Collection, Mapping
 from functools import wraps
 from typing import Any
 
@@ -15,11 +15,11 @@ from site_build.cli.terminal import Report, reporting
 _FAULT = re.compile(r"^(?P<file>[^:]+):(?P<line>\d+): (?P<key>[^:]+(?:: [^:]+?)?): (?P<text>read .*)$")
 
 
-def add_report_options(group: click.Group, left_out: Collection[str]) -> None:
-    """Give each command of ``group``, and of the groups in it, those of the two options that it lacks."""
-    for name, command in group.commands.items():
+def add_report_options(commands: Mapping[str, click.Command], left_out: Collection[str]) -> None:
+    """Give each of ``commands``, and of those in groups among them, those of the two options that it lacks."""
+    for name, command in commands.items():
         if isinstance(command, click.Group):
-            add_report_options(command, left_out)
+            add_report_options(command.commands, left_out)
         elif name not in left_out:
             _add(command)
 

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import sys
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager
 from contextvars import ContextVar
 from pathlib import Path
-from typing import NoReturn
+from typing import Any, NoReturn
 
 import click
 from msgspec import Struct, field
@@ -54,6 +54,14 @@ def fail(text: str, code: int = 1) -> NoReturn:
     else:
         say(text.split("\n"), err=True)
     sys.exit(code)
+
+
+def or_exit(job: Callable[..., Any], *arguments: Any) -> Any:
+    """The result of ``job``; its faults end the command."""
+    try:
+        return job(*arguments)
+    except HandbookError as error:
+        fail(str(error))
 
 
 def say(lines: Iterable[str], *, err: bool = False) -> None:

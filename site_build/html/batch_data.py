@@ -12,7 +12,7 @@ from markupsafe import Markup
 
 from handbook.base.ranges import Range
 from handbook.base.units import kitchen_volume
-from handbook.batches.batch_lines import quoted
+from handbook.base.yaml_lines import quoted
 from handbook.batches.batch_start import amount_rows, asked_values, keep_lines, page_targets, predicted_lines
 from handbook.days.lot_numbers import lot_slug
 from handbook.page.amounts import PieceCount

@@ -40,13 +40,12 @@ def in_progress_html(
 ) -> str:
     """The page "In progress": each open batch in order of its due time; ``years`` are (address, year)."""
     rows = [row for record in records if (row := due_row(record, _last_moment(record))) is not None]
-    known = {each.lot: each for each in records}
     # Recalled batches come first, those without a known day last.
-    rows.sort(key=lambda each: (not each.state.recalled, each.when or datetime.max, each.lot))
+    rows.sort(key=lambda each: (not each.state.recalled, each.when or datetime.max, each.record.lot))
     return render(
         "page_in_progress.html",
         root="",
-        rows=[_row(each, known[each.lot], pages, shows_people) for each in rows],
+        rows=[_row(each, pages, shows_people) for each in rows],
         years=list(years),
         day=local_day,
         moment=local_moment,
@@ -74,8 +73,8 @@ def _last_moment(record: BatchRecord) -> datetime:
     return max((each.at for each in record.entries), default=record.begun)
 
 
-def _row(each: DueRow, record: BatchRecord, pages: dict[str, Pinned], shows_people: bool) -> SimpleNamespace:
-    page = pages.get(each.method)
+def _row(each: DueRow, pages: dict[str, Pinned], shows_people: bool) -> SimpleNamespace:
+    record, page = each.record, pages.get(each.record.method)
     has_changed = page is not None and is_another(record.version, page.mark)
     return SimpleNamespace(
         due=each,
@@ -83,19 +82,19 @@ def _row(each: DueRow, record: BatchRecord, pages: dict[str, Pinned], shows_peop
         url=page.url if page else "",
         has_changed=has_changed,
         mark=page.mark if page else "",
-        courses=_courses(each, record),
+        courses=_courses(each),
         entries=list(reversed(record.valid)),
         corrected=len(record.entries) - len(record.valid),
         shows_people=shows_people,
     )
 
 
-def _courses(each: DueRow, record: BatchRecord) -> list[SimpleNamespace]:
+def _courses(each: DueRow) -> list[SimpleNamespace]:
     """The courses towards the targets; one chart for all targets of loss, one for all of pH."""
     found, drawn = [], set[bool]()
     for course in each.courses:
         is_loss = course.target.loss is not None
-        found.append(_course(course, record, is_loss not in drawn))
+        found.append(_course(course, each.record, is_loss not in drawn))
         drawn.add(is_loss)
     return found
 

@@ -23,6 +23,7 @@ CAUTION = later("Planned times are no measurement: thermometer, scale and local 
 _FORM = "%Y%m%dT%H%M"
 #: Lines with the plan's own times: not DTSTAMP, and not in words.
 _PLAN_TIME = re.compile(r"^(UID:.*-|DTSTART:|DTEND:)(\d{8}T\d{4})")
+_TIMED = ("UID:", "DTSTART:", "DTEND:")
 LINE_OCTETS = 75  # RFC 5545, 3.1: longest line without its end
 
 
@@ -63,7 +64,9 @@ def event_lines(events: Iterable[Event], name: str, product: str, stamp: datetim
 def moved(lines: list[str], by: timedelta) -> list[str]:
     """The same plan at another time."""
     return [
-        _PLAN_TIME.sub(lambda found: f"{found[1]}{datetime.strptime(found[2], _FORM) + by:{_FORM}}", line)
+        _PLAN_TIME.sub(lambda found: f"{found[1]}{datetime.fromisoformat(found[2]) + by:{_FORM}}", line)
+        if line.startswith(_TIMED)
+        else line
         for line in lines
     ]
 
@@ -91,17 +94,15 @@ def escape(text: str) -> str:
 
 def fold(line: str) -> str:
     """A content line folded into pieces of at most 75 octets, without splitting a character (RFC 5545, 3.1)."""
-    if len(line.encode()) <= LINE_OCTETS:
-        return line
-    pieces, piece, size = [], "", 0
-    for character in line:
-        octets = len(character.encode())
-        if size + octets > LINE_OCTETS:
-            pieces.append(piece)
-            piece, size = " ", 1
-        piece += character
-        size += octets
-    return "\r\n".join([*pieces, piece])
+    left = line.encode()
+    pieces, room = [], LINE_OCTETS
+    while len(left) > room:
+        end = room
+        while left[end] & 0xC0 == 0x80:  # an octet within a character (RFC 3629, 3)
+            end -= 1
+        pieces.append(left[:end])
+        left, room = left[end:], LINE_OCTETS - 1  # each further piece begins with a blank
+    return b"\r\n ".join([*pieces, left]).decode()
 
 
 def _events(plan: ClockPlan, method: Method) -> Iterator[Event]:

@@ -56,6 +56,7 @@ def environment() -> Environment:
         trim_blocks=True,
         lstrip_blocks=True,
         bytecode_cache=CompiledTemplates(),
+        auto_reload=False,  # otherwise it looks at a template's file each time the template is used
     )
     made.filters |= {
         "mass": formats.format_mass,

@@ -40,8 +40,8 @@ def schema_texts(words: Vocabulary) -> dict[str, str]:
     return {name: json.dumps(each, ensure_ascii=False, indent=1) + "\n" for name, each in schemas(words).items()}
 
 
-def write_schemas(words: Vocabulary, folder: Path) -> None:
-    """Write every schema into ``folder`` of a site in the making."""
+def write_schemas(texts: dict[str, str], folder: Path) -> None:
+    """Write every one of ``schema_texts`` into ``folder`` of a site in the making."""
     folder.mkdir(parents=True, exist_ok=True)
-    for name, text in schema_texts(words).items():
+    for name, text in texts.items():
         (folder / name).write_text(text, "utf-8", newline="\n")

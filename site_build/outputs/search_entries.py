@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections import Counter
 from collections.abc import Collection, Iterable, Iterator, Sequence
 from html.parser import HTMLParser
@@ -134,7 +135,7 @@ def plain_entry(page: Page, author: AuthorHtml) -> SearchEntry:
 def generated_entry(url: str, title: str, html: str) -> SearchEntry:
     """The entry of a generated page, from its finished HTML: a section for each id."""
     reader = _Sections()
-    reader.feed(html)
+    reader.feed(_DRAWING.sub("", html))  # half of some pages, and without words of an entry
     found = (Section(anchor=anchor, title=" ".join(name.split()), text=text) for anchor, name, text in reader.found)
     return _page_entry(url, title, reader.summary, found)
 
@@ -233,6 +234,9 @@ def _sections_of(pieces: Sequence[Element], block_anchors: Sequence[str]) -> Ite
             )
     if section.title or section.text.strip():
         yield section
+
+
+_DRAWING = re.compile(r"<svg\b.*?</svg>", re.S)
 
 
 class _Sections(HTMLParser):

@@ -3,29 +3,29 @@
 (function () {
   "use strict";
 
-  var DEEPEST = 60; // folders
+  const DEEPEST = 60; // folders
 
   function above(up) { return new URL("../".repeat(up) || "./", location.href.replace(/[?#].*$/, "")).href; }
 
   function near(root) {
-    var style = document.createElement("link");
+    const style = document.createElement("link");
     style.rel = "stylesheet";
     style.href = root + "assets/css/sheet.css";
     document.head.append(style);
     document.querySelector("link[rel=icon]").href = root + "assets/mark.svg";
-    Array.prototype.forEach.call(document.querySelectorAll("a[data-page]"), function (link) {
+    document.querySelectorAll("a[data-page]").forEach((link) => {
       link.href = root + link.getAttribute("data-page");
     });
-    Array.prototype.forEach.call(document.querySelectorAll("[data-when-found]"), function (part) { part.hidden = false; });
+    document.querySelectorAll("[data-when-found]").forEach((part) => { part.hidden = false; });
   }
 
   function look(up) {
-    var root = above(up);
-    var mark = new Image();
+    const root = above(up);
+    const mark = new Image();
     mark.onload = function () { near(root); };
     mark.onerror = function () { if (up < DEEPEST && above(up + 1) !== root) { look(up + 1); } };
     mark.src = root + "assets/mark.svg";
   }
 
-  document.addEventListener("DOMContentLoaded", function () { look(0); });
+  document.addEventListener("DOMContentLoaded", () => { look(0); });
 }());

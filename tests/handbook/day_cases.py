@@ -38,7 +38,7 @@ def needs(name: str, steps: list[Step], written_for=1.0, baths=None, keeping=Non
         name=name,
         title=name.title(),
         written_for=written_for,
-        steps=schedule(tuple(steps), computed=None).steps,
+        steps=schedule(tuple(steps), computed={}).steps,
         baths=baths or {},
         keeping=keeping,
     )

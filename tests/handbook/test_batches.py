@@ -217,7 +217,7 @@ def test_due_list_of_the_demo_as_by_hand(moment):
     rows = due_list(demo_records(), datetime.fromisoformat(moment))
     found: dict[str, dict[str, str]] = {}
     for each in rows:
-        found.setdefault(each.group, {})[each.lot] = f"{each.when:%m-%d %H:%M}" if each.when else ""
+        found.setdefault(each.group, {})[each.record.lot] = f"{each.when:%m-%d %H:%M}" if each.when else ""
     assert {group: list(own) for group, own in found.items()} == {
         group: list(own) for group, own in BY_HAND[moment].items()
     }

@@ -59,7 +59,7 @@ def _step(words: str, duration: str, hands_on: bool = False, every: str | None =
 def _plan(**anchor):
     """Half an hour of work, a day and a half of rest with a turn every 12 h, an hour of work."""
     steps = (_step("cut", "30 min", True), _step("rest", "30-42 h", every="12 h"), _step("pack", "60 min", True))
-    return clock_plan(schedule(steps, computed=None), **anchor)
+    return clock_plan(schedule(steps, computed={}), **anchor)
 
 
 def test_clock_plan_served():
@@ -193,7 +193,7 @@ def test_parse_night():
 
 
 def _simple(*steps, **anchor):
-    return clock_plan(schedule(steps, computed=None), **anchor)
+    return clock_plan(schedule(steps, computed={}), **anchor)
 
 
 CUT, REST, PACK = _step("cut", "30 min", True), _step("rest", "11 h"), _step("pack", "60 min", True)
@@ -261,7 +261,7 @@ def test_night_advice_not_in_the_past():
 )
 def test_nearest_shift_is_the_nearest(parts, minute, hands_on_only):
     """No nearer quarter spares the night, and where none is found no minute of the day does (checked by planning anew)."""
-    steps = schedule(tuple(_step("do", f"{minutes} min", is_hands_on) for minutes, is_hands_on in parts), computed=None)
+    steps = schedule(tuple(_step("do", f"{minutes} min", is_hands_on) for minutes, is_hands_on in parts), computed={})
     start = datetime(2026, 11, 28) + timedelta(minutes=minute)
 
     def spares(shift):

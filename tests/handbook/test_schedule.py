@@ -51,7 +51,7 @@ def test_hands_on_counts_repeats():
 def test_a_computed_time_must_be_given():
     """A step without a time is an error, never a guess."""
     with pytest.raises(KeyError):
-        schedule(steps(), computed=None)
+        schedule(steps(), computed={})
 
 
 def test_food_is_ready_when_it_is_served(methods_folder):

@@ -10,7 +10,8 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
-from playwright.sync_api import Browser, sync_playwright
+import msgspec
+from playwright.sync_api import Browser, BrowserContext, Page, sync_playwright
 
 ARGUMENTS = ["--no-sandbox", "--disable-gpu", "--no-first-run", "--disable-background-networking"]
 #: All sections as they are where they are near; a page's policy allows no style element.
@@ -27,6 +28,59 @@ def chromium() -> Iterator[Browser]:
         browser = player.chromium.launch(executable_path=path, args=ARGUMENTS)
         yield browser
         browser.close()
+
+
+#: What a reader has not chosen.
+_PLAIN = {"media": "null", "color_scheme": "light", "reduced_motion": "no-preference", "forced_colors": "none"}
+
+
+class Tab(msgspec.Struct, kw_only=True):
+    """A page of the browser with what it asked for and what it complained of since it was lent."""
+
+    page: Page
+    asked: list[str] = []
+    wrong: list[str] = []
+
+    def open(self, address: str, *, width: int = 1280, height: int = 900, **media: str) -> Page:
+        """The page at an address, loaded anew; only what is kept for the site is left of what was open before."""
+        self.page.goto("about:blank")  # another part of the same page would be no new load
+        self.page.set_viewport_size({"width": width, "height": height})
+        self.page.emulate_media(**(_PLAIN | media))
+        self.page.goto(address)
+        return self.page
+
+
+class Tabs:
+    """Lends tabs to tests one after the other: opening a tab takes as long as opening several pages in it."""
+
+    def __init__(self, browser: Browser) -> None:
+        self._browser = browser
+        self._free: dict[tuple, list[Tab]] = {}
+
+    @contextmanager
+    def lend(self, **options) -> Iterator[Tab]:
+        """A tab of a context with these options, in which nothing is kept."""
+        free = self._free.setdefault(tuple(sorted(options.items())), [])
+        tab = free.pop() if free else new_tab(self._browser.new_context(**options))
+        yield tab  # a test that fails may leave it in any state: it is not lent again
+        kept = tab.page.context.new_cdp_session(tab.page)
+        tab.page.goto("about:blank")
+        kept.send("Storage.clearDataForOrigin", {"origin": "file://", "storageTypes": "all"})
+        kept.detach()
+        tab.asked, tab.wrong = [], []
+        free.append(tab)
+
+
+def new_tab(context: BrowserContext) -> Tab:
+    """A tab that hears its requests, errors, warnings and breaches of a page's policy."""
+    context.add_init_script(
+        "addEventListener('securitypolicyviolation', (event) => console.error('policy', event.violatedDirective))"
+    )
+    tab = Tab(page=context.new_page())
+    context.on("request", lambda request: tab.asked.append(request.url))
+    context.on("console", lambda said: tab.wrong.append(said.text) if said.type in ("error", "warning") else None)
+    context.on("weberror", lambda error: tab.wrong.append(str(error.error)))
+    return tab
 
 
 class _Quiet(http.server.SimpleHTTPRequestHandler):

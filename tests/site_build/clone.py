@@ -7,6 +7,9 @@ from pathlib import Path
 import pytest
 from click.testing import CliRunner
 
+from site_build.base.store import open_store
+from site_build.build.build_site import Choices, build_site
+from site_build.build.cache import FILE
 from site_build.cli.main import main
 
 METHODS = Path(__file__).resolve().parent.parent.parent / "methods"
@@ -25,6 +28,21 @@ def clone(tmp_path, monkeypatch):
     page.write_text(re.sub(r"\[([^\]]+)\]\([^)]+\.md[^)]*\)", r"\1", page.read_text("utf-8")), "utf-8")
     monkeypatch.chdir(here)
     return here
+
+
+@pytest.fixture
+def kept_clone(clone, made_once):
+    """The clone, with what an earlier build of it kept: its first build computes and renders nothing."""
+
+    def fill(place):
+        shutil.copytree(clone / "methods", place / "tree" / "methods")
+        choices = Choices(shows_progress=False, workers=1, cache=place / "kept")
+        build_site(place / "tree" / "methods", place / "tree" / "site", choices)
+
+    mine = open_store(clone / "methods").of_handbook(clone / "methods")
+    for file in (made_once("clone", fill) / "kept").rglob(f"{FILE}*"):
+        shutil.copy(file, mine)
+    return clone
 
 
 @pytest.fixture

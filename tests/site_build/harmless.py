@@ -35,8 +35,12 @@ def harm(html: str, may_style: bool = False) -> list[str]:
 
 
 def policy(html: str) -> dict[str, str]:
-    """The page's Content-Security-Policy: directive -> sources. Empty where the page has none, or not in its head."""
-    head = html5lib.parse(html, treebuilder="etree", namespaceHTMLElements=False).find("head")
+    """The page's Content-Security-Policy: directive -> sources. Empty where the page has none, or not in its head.
+
+    A parser goes forwards: what stands before the body gives the same head as the whole page.
+    """
+    start = html.partition("<body")[0]
+    head = html5lib.parse(start, treebuilder="etree", namespaceHTMLElements=False).find("head")
     for meta in head.iter("meta"):
         if (meta.get("http-equiv") or "").lower() == "content-security-policy":
             parts = (each.strip().partition(" ") for each in meta.get("content").split(";"))

@@ -93,7 +93,7 @@ def test_outer_deadline_holds():
 
 def slow_page(monkeypatch) -> None:
     """Make the page of the soy eggs one that never ends."""
-    monkeypatch.setattr(limits, "PAGE_SECONDS", 3.0)
+    monkeypatch.setattr(limits, "PAGE_SECONDS", 1.0)
     monkeypatch.setattr(limits, "RUN_SECONDS", 0.5)
     rendered = made_page.page_parts
 
@@ -112,8 +112,8 @@ def made(source, executor) -> dict:
 
 
 PAGES = ("about.md", "soy-eggs.md", "brined-cucumbers.md", "brined-white-cheese.md")
-#: Three seconds for the page, half of one for the batch that teaches it.
-LINE = 'methods/soy-eggs.md:1: page: read "more than 3.5 s of computing"; allowed: what is computed in 3.5 s'
+#: A second for the page, half of one for the batch that teaches it.
+LINE = 'methods/soy-eggs.md:1: page: read "more than 1.5 s of computing"; allowed: what is computed in 1.5 s'
 
 
 def assert_one_is_told(pages: dict) -> None:

@@ -17,7 +17,7 @@ from handbook.base.errors import FaultsError
 from handbook.folder.source import read_source
 from site_build.base.git_command import RevisionError
 from site_build.base.programs import program
-from site_build.cli.main import check
+from site_build.cli.build_commands import check
 from site_build.cli.paper_command import BROWSERS, find_browser
 from site_build.cli.review_commands import NOT_DONE, compare, sign
 from site_build.review.changes import STOPPED, StatedChange

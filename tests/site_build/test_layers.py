@@ -124,16 +124,15 @@ def test_name_of_a_further_page_is_refused(tmp_path, name):
     assert f"{name}:1: file name: read" in result.output and "does not end in .why.md or .proof.md" in result.output
 
 
-def test_nothing_stands_twice_on_the_sheet(browser, demo_site, demo_book):
+def test_nothing_stands_twice_on_the_sheet(tab, demo_site, demo_book):
     """No sentence of six words or more stands twice on what a cook works from; a step's time and place are its own."""
-    with browser.new_page(viewport={"width": 360, "height": 740}) as page:
-        for each in demo_book.methods:
-            page.goto((demo_site / each.url).as_uri())
-            page.evaluate("document.querySelectorAll('details.words').forEach((one) => { one.open = true; })")
-            page.evaluate("document.querySelectorAll('.work-facts').forEach((one) => { one.remove(); })")
-            sentences = re.split(r"(?<=[.!?:;])\s+|\n+", page.inner_text("main"))
-            counted = Counter(" ".join(one.split()) for one in sentences if len(one.split()) >= 6)
-            assert {one for one, count in counted.items() if count > 1} == set(), each.url
+    for each in demo_book.methods:
+        page = tab.open((demo_site / each.url).as_uri(), width=360, height=740)
+        page.evaluate("document.querySelectorAll('details.words').forEach((one) => { one.open = true; })")
+        page.evaluate("document.querySelectorAll('.work-facts').forEach((one) => { one.remove(); })")
+        sentences = re.split(r"(?<=[.!?:;])\s+|\n+", page.inner_text("main"))
+        counted = Counter(" ".join(one.split()) for one in sentences if len(one.split()) >= 6)
+        assert {one for one, count in counted.items() if count > 1} == set(), each.url
 
 
 def test_cautions_stand_once(demo_site, demo_book):

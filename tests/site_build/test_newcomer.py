@@ -9,10 +9,10 @@ from tests.newcomer import EXAMPLES, FORGES, WHO, play, use_examples
 from tests.site_build.test_begin import begun, filled
 
 
-def test_from_an_empty_folder_to_a_merged_change(tmp_path):
+def test_from_an_empty_folder_to_a_merged_change(tmp_path, command_server):
     """The forge's own steps publish, check and publish again; the report says what the change moves."""
     # A pickle is computed quickly.
-    played = play(tmp_path, family="vinegar-pickle", change=("45 g", "60 g"))
+    played = play(tmp_path, family="vinegar-pickle", change=("45 g", "60 g"), ready=command_server)
     assert len(played.asked) >= 8 and all(line.count("such as") == 1 for line in played.asked)
     assert played.outside == ()
     assert "45 g" in played.report and "60 g" in played.report
@@ -21,7 +21,7 @@ def test_from_an_empty_folder_to_a_merged_change(tmp_path):
 
 
 @pytest.fixture
-def repository(tmp_path, monkeypatch):
+def repository(tmp_path, monkeypatch, command_server):
     """Makes a begun repository with one commit, its blanks filled in, and the forge that it is pushed to."""
     for name, value in WHO.items():
         monkeypatch.setenv(name, value)
@@ -33,7 +33,8 @@ def repository(tmp_path, monkeypatch):
         git(folder, "init", "--quiet", "-b", "main")
         git(folder, "add", ".")
         git(folder, "commit", "--quiet", "-m", "Begin")
-        return folder, FORGES[forge](place=tmp_path, origin=folder, environment=machine(tmp_path / "machine", None))
+        environment = machine(tmp_path / "machine", None, command_server)
+        return folder, FORGES[forge](place=tmp_path, origin=folder, environment=environment)
 
     return made
 

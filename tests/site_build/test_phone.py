@@ -20,16 +20,35 @@ MOST_REQUESTS = 10
 
 
 @pytest.fixture(scope="module")
-def phone(browser, demo_site):
+def phone(tab, demo_site):
     """Opens a page of the demo on a phone's screen."""
-    with browser.new_context(viewport={"width": 360, "height": 740}) as context:
+    return lambda address, root="": tab.open((root or demo_site.as_uri() + "/") + address, width=360, height=740)
 
-        def opened(address, root=""):
-            page = context.new_page()
-            page.goto((root or demo_site.as_uri() + "/") + address)
-            return page
 
-        yield opened
+#: What of a page runs over an edge, where all its sections are laid out.
+OVER_AN_EDGE = """() => [document.documentElement.scrollWidth,
+  [...document.querySelectorAll(".block, .need, .work, .words")].filter((each) => each.scrollWidth > each.clientWidth + 1)
+    .map((each) => each.id)]"""
+
+
+@pytest.fixture(scope="module")
+def sheets(phone, demo_book):
+    """What each method's page measures on a phone's screen, all sections laid out; each page is opened once."""
+    found = {}
+    for each in demo_book.methods:
+        page = phone(each.url)
+        page.evaluate(ALL_NEAR)
+        seen = found[each.url] = {
+            "screens": page.evaluate("document.documentElement.scrollHeight / innerHeight"),
+            "tops": [page.locator(one).first.bounding_box()["y"] for one in (".need-table .mass", "#standing")],
+        }
+        for width in (320, 640):
+            page.set_viewport_size({"width": width, "height": 740})
+            seen[width] = page.evaluate(OVER_AN_EDGE)
+        page.set_viewport_size({"width": 360, "height": 740})
+        page.evaluate("document.querySelectorAll('details.words').forEach((each) => { each.open = true; })")
+        seen["words"] = len(page.inner_text("main").split())
+    return found
 
 
 def loaded(page: Path) -> set[Path]:
@@ -96,15 +115,14 @@ def test_jumps_land_on_a_phone(phone):
         )
         assert links
         for link in links:
-            outside = phone(url + link)
-            inside = phone(url)
-            inside.click(".bar-parts > summary")
-            inside.click(f".bar-parts a[href='{link}']")
-            for page in (outside, inside):
+            for is_inside in (False, True):
+                page = phone(url if is_inside else url + link)
+                if is_inside:
+                    page.click(".bar-parts > summary")
+                    page.click(f".bar-parts a[href='{link}']")
                 page.wait_for_timeout(150)
                 at_end = page.evaluate("innerHeight + scrollY >= document.documentElement.scrollHeight - 1")
                 assert at_end or 0 <= page.evaluate(top, link) < 120, (url, link)
-                page.close()
 
 
 @pytest.mark.parametrize(
@@ -123,19 +141,13 @@ def test_far_words_are_found_on_a_phone(phone):
     assert page.evaluate("window.find('What the core does') && window.find('Sodium per portion')")
 
 
-def test_sheet_is_short(phone, demo_book):
+def test_sheet_is_short(sheets):
     """What a cook works from: the first weight and the standing on the first screen, four screens for the median method
     and six for the longest, 1,200 words with every fold open (the handbook's own budget)."""
-    screens = []
-    for each in demo_book.methods:
-        page = phone(each.url)
-        page.evaluate(ALL_NEAR)
-        screens.append(page.evaluate("document.documentElement.scrollHeight / innerHeight"))
-        for first in (".need-table .mass", "#standing"):
-            assert page.locator(first).first.bounding_box()["y"] < 740, (each.url, first)
-        page.evaluate("document.querySelectorAll('details.words').forEach((each) => { each.open = true; })")
-        assert len(page.inner_text("main").split()) <= 1200, each.url
-        page.close()
+    for url, seen in sheets.items():
+        assert max(seen["tops"]) < 740, (url, seen["tops"])
+        assert seen["words"] <= 1200, url
+    screens = [seen["screens"] for seen in sheets.values()]
     assert statistics.median(screens) <= 4 and max(screens) <= 6
 
 
@@ -160,20 +172,15 @@ def test_charts_fit_the_screen(phone, demo_site):
             page = phone(file.relative_to(demo_site).as_posix())
             page.evaluate(ALL_NEAR)
             assert (page.evaluate(inside), page.evaluate(small)) == ([], []), file.name
-            page.close()
 
 
 @pytest.mark.parametrize("width", [320, 640])
-def test_nothing_is_cut_off_when_near(phone, demo_book, width):
+def test_nothing_is_cut_off_when_near(sheets, width):
     """No page scrolls sideways with all its sections laid out: one that waits would hide what runs over its edge."""
-    for each in demo_book.methods:
-        page = phone(each.url)
-        page.set_viewport_size({"width": width, "height": 740})
-        page.evaluate(ALL_NEAR)
-        assert page.evaluate("document.documentElement.scrollWidth") <= width, each.url
-        inside = "all => all.filter((one) => one.scrollWidth > one.clientWidth + 1).map((one) => one.id)"
-        assert page.eval_on_selector_all(".block, .need, .work, .words", inside) == [], each.url
-        page.close()
+    for url, seen in sheets.items():
+        whole, parts = seen[width]
+        assert whole <= width, url
+        assert parts == [], url
 
 
 def test_join_assets(tmp_path):

@@ -112,8 +112,8 @@ GITHUB_LIKE = MarkdownIt("commonmark", {"html": True}).enable(["table", "striket
 
 
 @pytest.fixture(scope="module")
-def golden_folder(tmp_path_factory):
-    """The demo methods in a repository."""
+def golden_folder(tmp_path_factory, demo_book):
+    """The demo methods in a repository; their reports are those of the book."""
     return demo_repository(tmp_path_factory.mktemp("golden"))
 
 

@@ -15,6 +15,8 @@ import pytest
 from site_build.base.store import open_store
 from tests.building import assert_same, assert_whole, build, environment, has_option, small_handbook, tree
 
+pytestmark = pytest.mark.usefixtures("ready_commands")
+
 
 @pytest.fixture(scope="module")
 def folder(tmp_path_factory):
@@ -23,7 +25,7 @@ def folder(tmp_path_factory):
 
 
 @pytest.fixture(scope="module")
-def wanted(folder):
+def wanted(folder, ready_commands):
     """The tree of its site, built once."""
     site = folder.parent / "site"
     ended = build(folder, site)
@@ -31,10 +33,10 @@ def wanted(folder):
     return tree(site)
 
 
-def built_with(folder, place, *options, before=None, **variables):
+def built_with(folder, place, **variables):
     """The tree of a fresh copy built in ``place`` under other conditions."""
     shutil.copytree(folder, place / "methods")
-    ended = build(place / "methods", place / "site", *options, before=before, env=environment(**variables))
+    ended = build(place / "methods", place / "site", env=environment(**variables))
     assert ended.code == 0, ended
     return tree(place / "site")
 

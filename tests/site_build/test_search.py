@@ -199,37 +199,36 @@ def read_index(site):
         ("30 mm", "hot-smoked-char-sides.html", "why#by-thickness"),
     ],
 )
-def test_tasks_are_found(browser, demo_site, query, url, anchor):
+def test_tasks_are_found(tab, demo_site, query, url, anchor):
     """A task in the reader's words leads to the computed part that answers it."""
-    found = searched(browser, demo_site, query)
+    found = searched(tab, demo_site, query)
     result = next(each for each in found if each["entry"][0] == url)
     assert anchor in [each["anchor"] for each in result["reasons"]]
 
 
-def test_a_result_leads_to_the_part_that_answers(browser, demo_site):
+def test_a_result_leads_to_the_part_that_answers(tab, demo_site):
     """Words of one part's title lead to that part, a thickness to the times by thickness; a weight alone to every method."""
-    parts = [searched(browser, demo_site, query)[0]["part"] for query in ("too salty", "char too salty", "30 mm")]
+    parts = [searched(tab, demo_site, query)[0]["part"] for query in ("too salty", "char too salty", "30 mm")]
     assert parts == ["why#too-salty", "why#too-salty", "why#by-thickness"]
-    assert searched(browser, demo_site, "char")[0]["part"] == ""
-    methods = searched(browser, demo_site, "7.3 kg")
+    assert searched(tab, demo_site, "char")[0]["part"] == ""
+    methods = searched(tab, demo_site, "7.3 kg")
     assert len(methods) > 20 and all(each["entry"][2] != "page" for each in methods)
 
 
-def test_words_without_meaning_find_nothing(browser, demo_site):
+def test_words_without_meaning_find_nothing(tab, demo_site):
     """Words such as "for" and a weight of food change no result; the weight is the batch that a method opens for."""
-    plain = [each["entry"][0] for each in searched(browser, demo_site, "brine fish")]
-    assert plain and plain == [each["entry"][0] for each in searched(browser, demo_site, "brine for 3 kg fish")]
-    with browser.new_page() as page:
-        page.goto((demo_site / "index.html").as_uri())
-        page.fill("#find-field", "char for 3 kg")
-        page.wait_for_selector(".find-link")
-        assert page.get_attribute(".find-link", "href").endswith("hot-smoked-char-sides.html?batch=3kg")
+    plain = [each["entry"][0] for each in searched(tab, demo_site, "brine fish")]
+    assert plain and plain == [each["entry"][0] for each in searched(tab, demo_site, "brine for 3 kg fish")]
+    page = tab.open((demo_site / "index.html").as_uri())
+    page.fill("#find-field", "char for 3 kg")
+    page.wait_for_selector(".find-link")
+    assert page.get_attribute(".find-link", "href").endswith("hot-smoked-char-sides.html?batch=3kg")
 
 
-def searched(browser, site, query):
+def searched(tab, site, query):
     """What the search of a site finds, best first."""
-    with browser.new_page() as page:
-        page.goto((site / "index.html").as_uri())
-        page.fill("#find-field", query)
-        page.wait_for_selector(".find-result")
-        return page.evaluate("query => handbookSearch.find(query)", query)
+    address = (site / "index.html").as_uri()
+    page = tab.page if tab.page.url == address else tab.open(address)
+    page.fill("#find-field", query)  # what is typed first loads the index
+    page.wait_for_selector(".find-result")
+    return page.evaluate("query => handbookSearch.find(query)", query)

@@ -13,6 +13,8 @@ from site_build.build.build_site import Choices, build_site
 from site_build.build.site_record import identity, read_record
 from tests.site_build.clone import assert_one_line, everything, run, stamps
 
+pytestmark = pytest.mark.usefixtures("kept_clone")
+
 
 def forged(site: Path, kind: str, made: Path) -> None:
     """Make ``site`` look like a build's."""

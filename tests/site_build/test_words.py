@@ -251,15 +251,13 @@ UNTRANSLATED = (
 )
 
 
-def test_what_a_script_says_untranslated_is_english(tmp_path, browser):
+def test_what_a_script_says_untranslated_is_english(tmp_path, tab):
     """The same for the words that scripts put into a page: each says that it is English, and no frame is seen."""
     folder = copy_of(METHODS, tmp_path / "methods", "hot-smoked-char-sides.md", "about.md")
     (folder / "about.md").write_text("# About\n\nOwn words.\n")
     translate(folder, *UNTRANSLATED)
     build_site(folder, tmp_path / "site", Choices(workers=1, shows_progress=False))
-    page, wrong = browser.new_page(), []
-    page.on("pageerror", lambda error: wrong.append(str(error)))
-    page.goto((tmp_path / "site" / "hot-smoked-char-sides.html").as_uri())
+    page = tab.open((tmp_path / "site" / "hot-smoked-char-sides.html").as_uri())
     page.click("#batch summary")
     page.fill("#batch-weight", "2,5")
     page.fill("#ready-by", "2026-11-21T18:00")
@@ -280,7 +278,7 @@ def test_what_a_script_says_untranslated_is_english(tmp_path, browser):
     assert page.locator("#batch-status [lang=en]").all_inner_texts() == ["brine"]
     assert page.locator(".work-facts [lang=en]", has_text="fridge").count() >= 1
     assert not re.search("[\ufdd0-\ufdef]", page.inner_text("body"))
-    assert wrong == []
+    assert tab.wrong == []
     page.close()
 
 
@@ -442,14 +440,13 @@ def test_every_language_writes_days_and_moments():
     assert bare == []
 
 
-def test_a_language_from_right_to_left(tmp_path, browser):
+def test_a_language_from_right_to_left(tmp_path, tab):
     """The page says its direction, is mirrored, and does not run over a phone's edge; what is English keeps its own."""
     folder = copy_of(METHODS, tmp_path / "methods", "brined-cucumbers.md", "about.md")
     (folder / "about.md").write_text("# About\n\nOwn words.\n")
     translate(folder, "Find", language="he")
     build_site(folder, tmp_path / "site", Choices(workers=1, shows_progress=False))
-    page = browser.new_page(viewport={"width": 390, "height": 800})
-    page.goto((tmp_path / "site" / "brined-cucumbers.html").as_uri())
+    page = tab.open((tmp_path / "site" / "brined-cucumbers.html").as_uri(), width=390, height=800)
     page.evaluate(ALL_NEAR)
     assert page.evaluate("document.documentElement.dir") == "rtl"
     assert page.evaluate("document.documentElement.scrollWidth") <= 390
@@ -493,11 +490,9 @@ def test_a_value_never_enters_a_message_as_a_format():
 # ---- Scripts
 
 
-def test_scripts_speak_the_language(pseudo_site, browser):
+def test_scripts_speak_the_language(pseudo_site, tab):
     """What a script draws is translated, with the decimal sign of the language; a comma is read as one."""
-    page, wrong = browser.new_page(), []
-    page.on("pageerror", lambda error: wrong.append(str(error)))
-    page.goto((pseudo_site / "hot-smoked-char-sides.html").as_uri())
+    page = tab.open((pseudo_site / "hot-smoked-char-sides.html").as_uri())
     page.click("#batch summary")
     page.fill("#batch-weight", "2,5")
     page.fill("#piece-thickness", "40")
@@ -516,5 +511,5 @@ def test_scripts_speak_the_language(pseudo_site, browser):
     page.goto((pseudo_site / "side-by-side.html").as_uri())
     assert page.inner_text("[data-side-by-side-table] thead th >> nth=0") == pseudo("Figure")
     assert page.get_attribute("[data-side-by-side-table] td span", "lang") == "en"
-    assert wrong == []
+    assert tab.wrong == []
     page.close()

@@ -37,7 +37,7 @@ _HEAD_KEYS = ("title", "food", *_HEAD, "tags", "equipment", "eaten")
 
 def load(file: str) -> dict[str, Any]:
     """A file of the table; every scalar stays text, as a page's reader sees it."""
-    return yaml.load((FOLDER / file).read_text("utf-8"), Loader=yaml.BaseLoader)
+    return yaml.load((FOLDER / file).read_text("utf-8"), Loader=yaml.CBaseLoader)
 
 
 def merged(base: dict[str, Any], changes: dict[str, Any]) -> dict[str, Any]:
@@ -109,7 +109,7 @@ def _moved(mapping: dict[str, Any], key: str, place: str) -> dict[str, Any]:
     return result
 
 
-class _WrittenOut(yaml.SafeDumper):
+class _WrittenOut(yaml.CSafeDumper):
     """Every value written out: a page may hold no anchors."""
 
     def ignore_aliases(self, data: Any) -> bool:

@@ -14,7 +14,7 @@
     const tail = exact.slice(exact.length - 40);
     if (!/^50*$/.test(tail)) { return plain; }
     const kept = exact.slice(0, exact.length - 40).replace(/\.$/, "");
-    const even = "02468".indexOf(kept[kept.length - 1]) >= 0;
+    const even = "02468".includes(kept.at(-1));
     return even ? (value < 0 ? "-" : "") + kept : plain;
   }
   function formatNumber(value, digits) {
@@ -40,7 +40,7 @@
   }
   /* Times in the form of handbook/base/formats.py. */
   function timeParts(seconds) {
-    const trim = function (value) { return formatNumber(value, value < 24 ? 1 : 0).replace(/[.,]0$/, ""); };
+    const trim = (value) => formatNumber(value, value < 24 ? 1 : 0).replace(/[.,]0$/, "");
     const minutes = seconds / 60, hours = seconds / 3600;
     if (minutes < 119.5) { return [formatNumber(minutes, minutes >= 1 ? 0 : 1), "min"]; }
     return hours < 72 ? [trim(hours), "h"] : [trim(hours / 24), tell("days")];
@@ -66,7 +66,7 @@
     const text = formatNumber(fraction * 100, 0);
     return text[0] === "−" || Number(text) === 0 ? text + " %" : "+" + text + " %";
   }
-  function sum(values) { return values.reduce(function (total, value) { return total + value; }, 0); }
+  function sum(values) { return values.reduce((total, value) => total + value, 0); }
 
   /* ---- Scale, cups and spoons ---- */
 
@@ -79,7 +79,7 @@
   function candidates(volume, data) {
     const found = data.spoons.slice(), near = Math.floor(volume / data.measures.cup);
     for (let whole = Math.max(near - 1, 0); whole < near + 2; whole += 1) {
-      data.cup_parts.forEach(function (each) {
+      data.cup_parts.forEach((each) => {
         const cups = whole + each[0], name = (each[1] ? (whole || "") + each[1] : whole) + " " + (cups <= 1 ? tell("cup") : tell("cups"));
         for (let spoons = 0; cups && spoons < 4; spoons += 1) {
           found.push([spoons ? 2 : 1, 0, cups * data.measures.cup + spoons * data.measures.tbsp,
@@ -98,7 +98,7 @@
   function nearestMeasure(volume, data) {
     if (volume < data.measures.tsp / 16) { return { text: tell("less than ⅛ tsp"), error: 0 }; }
     let best = null, bestRank = null;
-    candidates(volume, data).forEach(function (each) {
+    candidates(volume, data).forEach((each) => {
       const error = rounded(Math.abs(each[2] / volume - 1), 9);
       const rank = error <= data.good_enough ? [0, each[0], each[1], error] : [1, error, each[0], each[1]];
       if (best === null || isBefore(rank, bestRank)) { best = each; bestRank = rank; }
@@ -113,19 +113,19 @@
     const level = (brineVolume + foodVolume) / container.area;
     const cover = container.area * (bed + data.cover) - foodVolume;
     return {
-      container: container, cover: cover, covers: brineVolume >= cover, level: level,
+      container, cover, covers: brineVolume >= cover, level,
       overflows: Math.max(level, bed) * container.area > container.volume,
     };
   }
   function chosen(named, foodVolume, brineVolume, data) {
-    const fills = data.containers.filter(function (each) { return !named || each.name === named; })
-      .map(function (each) { return filled(each, foodVolume, brineVolume, data); })
-      .sort(function (one, other) { return one.container.volume - other.container.volume; });
-    return fills.find(function (each) { return !each.overflows; }) || fills[fills.length - 1] || null;
+    const fills = data.containers.filter((each) => !named || each.name === named)
+      .map((each) => filled(each, foodVolume, brineVolume, data))
+      .sort((one, other) => one.container.volume - other.container.volume);
+    return fills.find((each) => !each.overflows) || fills[fills.length - 1] || null;
   }
   /* Food in kg that a container takes with its share of brine, two figures, rounded down. */
   function mostFood(container, mixture, data) {
-    const brine = sum(mixture.parts.map(function (part) { return part.mass; }));
+    const brine = sum(mixture.parts.map((part) => part.mass));
     const perFood = Math.max(1 / data.food_density + brine / data.written_for / mixture.density,
       1 / (data.packing_fraction * data.food_density));
     const most = container.volume / perFood;
@@ -138,8 +138,8 @@
 
   function column(mixture, food, data, named) {
     const factor = food / data.written_for;
-    const masses = mixture.parts.map(function (part) { return part.mass * factor; });
-    const rows = mixture.parts.map(function (part, index) {
+    const masses = mixture.parts.map((part) => part.mass * factor);
+    const rows = mixture.parts.map((part, index) => {
       const scaled = masses[index];
       const onScale = weighed(scaled, data.scale);
       const spoons = part.density !== null && scaled > 0 ? nearestMeasure(scaled / part.density, data) : null;
@@ -155,7 +155,7 @@
     const fill = mixture.holds_food && volume
       ? chosen(named || mixture.container, food / data.food_density, volume, data) : null;
     return {
-      food: formatMass(food), rows: rows, total: formatMass(mass), kg: mass, volume: volume ? formatVolume(volume) : "",
+      food: formatMass(food), rows, total: formatMass(mass), kg: mass, volume: volume ? formatVolume(volume) : "",
       toFood: mixture.is_wet ? formatNumber(mass / food, 2) + " : 1" : "",
       fill: fill && {
         name: fill.container.name, cover: formatVolume(fill.cover), covers: fill.covers,
@@ -171,15 +171,15 @@
   function parseNumber(text) {
     const plain = text.trim();
     if (/^\d{1,6},\d{1,2}$/.test(plain)) { return parseNumber(plain.replace(",", ".")); }
-    const parts = /^(?:(\d{1,3})[ -])?(\d{1,2})\/(\d{1,2})$/.exec(plain.replace(/\s*([¼½¾])$/, function (all, sign) { return " " + FRACTIONS[sign]; }).trim());
+    const parts = /^(?:(\d{1,3})[ -])?(\d{1,2})\/(\d{1,2})$/.exec(plain.replace(/\s*([¼½¾])$/, (all, sign) => " " + FRACTIONS[sign]).trim());
     if (parts && Number(parts[3]) > 0) { return Number(parts[1] || 0) + Number(parts[2]) / Number(parts[3]) || null; }
     return /^(\d{1,6}(\.\d{0,6})?|\.\d{1,6})$/.test(plain) && Number(plain) > 0 ? Number(plain) : null;
   }
   /* The rows of the table of times for a thickness in m: the same one, or the two around it. */
   function thicknessRows(thickness, rows) {
-    const exact = rows.findIndex(function (row) { return Math.abs(row.thickness - thickness) < 5e-5; });
+    const exact = rows.findIndex((row) => Math.abs(row.thickness - thickness) < 5e-5);
     if (exact >= 0) { return [exact]; }
-    const above = rows.findIndex(function (row) { return row.thickness > thickness; });
+    const above = rows.findIndex((row) => row.thickness > thickness);
     return above > 0 ? [above - 1, above] : [];
   }
 
@@ -189,49 +189,45 @@
      the thickness, as for diffusion. Null: outside the table, or never. */
   function saltTime(data, thickness) {
     const places = thicknessRows(thickness, data.thicknesses);
-    const rows = places.map(function (place) { return data.piece.hours[place]; });
-    if (!rows.length || rows.some(function (row) { return row.some(function (end) { return end === null; }); })) { return null; }
-    if (rows.length === 1) { return rows[0].map(function (end) { return end * 3600; }); }
-    const squares = places.map(function (place) { return Math.pow(data.thicknesses[place].thickness, 2); });
+    const rows = places.map((place) => data.piece.hours[place]);
+    if (!rows.length || rows.some((row) => row.some((end) => end === null))) { return null; }
+    if (rows.length === 1) { return rows[0].map((end) => end * 3600); }
+    const squares = places.map((place) => Math.pow(data.thicknesses[place].thickness, 2));
     const part = (thickness * thickness - squares[0]) / (squares[1] - squares[0]);
-    return rows[0].map(function (end, index) { return 3600 * (end + part * (rows[1][index] - end)); });
+    return rows[0].map((end, index) => 3600 * (end + part * (rows[1][index] - end)));
   }
   /* The time to a core lies between the first power of the thickness (limited by the surface) and the second (by the inside). */
   function coreTime(step, hold, factor) {
     const powers = factor < 1 ? rules.corePowers.slice().reverse() : rules.corePowers;
-    return [step.low, step.typical, step.high].map(function (end, index) {
-      return hold + (end - hold) * Math.pow(factor, powers[index]);
-    });
+    return [step.low, step.typical, step.high].map((end, index) => hold + (end - hold) * Math.pow(factor, powers[index]));
   }
   /* The steps for a piece of `thickness` m (null: as written), with their running times; `unknown` are steps by number
      whose time is not computed for it. */
   function stepsFor(data, thickness) {
     const unknown = [];
-    const times = data.steps.map(function (step) {
+    const times = data.steps.map((step) => {
       if (thickness === null) { return [step.low, step.typical, step.high]; }
-      if (data.piece.salt.indexOf(step.number) >= 0) {
+      if (data.piece.salt.includes(step.number)) {
         const found = saltTime(data, thickness);
         if (found === null) { unknown.push(step.number); }
         return found || [step.low, step.typical, step.high];
       }
-      const core = data.piece.core.find(function (each) { return each[0] === step.number; });
+      const core = data.piece.core.find((each) => each[0] === step.number);
       return core ? coreTime(step, core[1], thickness / data.piece.middle) : [step.low, step.typical, step.high];
     });
     const total = [0, 0, 0];
-    const steps = data.steps.map(function (step, index) {
+    const steps = data.steps.map((step, index) => {
       const ends = times[index], start = total[1], same = ends[1] === step.typical && ends[2] === step.high;
-      ends.forEach(function (end, place) { total[place] += end; });
-      return Object.assign({}, step, {
-        low: ends[0], typical: ends[1], high: ends[2], start: start, end: total[1], begins: formatClock(start),
-        takes: same ? step.takes : formatTimeRange(ends[0], ends[1], ends[2], step.is_open),
-      });
+      ends.forEach((end, place) => { total[place] += end; });
+      return { ...step, low: ends[0], typical: ends[1], high: ends[2], start, end: total[1], begins: formatClock(start),
+        takes: same ? step.takes : formatTimeRange(ends[0], ends[1], ends[2], step.is_open), };
     });
-    return { steps: steps, total: total, unknown: unknown };
+    return { steps, total, unknown };
   }
 
   window.handbookBatch = {
-    column: column, mostFood: mostFood, parseNumber: parseNumber, thicknessRows: thicknessRows, stepsFor: stepsFor,
-    formatNumber: formatNumber, formatMass: formatMass, formatPounds: formatPounds, formatTimeRange: formatTimeRange,
-    formatClock: formatClock,
+    column, mostFood, parseNumber, thicknessRows, stepsFor,
+    formatNumber, formatMass, formatPounds, formatTimeRange,
+    formatClock,
   };
 }());

@@ -3,26 +3,26 @@
   "use strict";
 
   function arrange(choice) {
-    var list = document.getElementById(choice.getAttribute("data-order"));
-    var written = Array.from(list.children);
+    const list = document.getElementById(choice.getAttribute("data-order"));
+    const written = [...list.children];
     choice.form.addEventListener("input", order);
-    choice.form.addEventListener("reset", function () { setTimeout(order, 0); });
+    choice.form.addEventListener("reset", () => { setTimeout(order, 0); });
     order();
 
     function order() {
-      var name = choice.value, sign = choice.selectedOptions[0].hasAttribute("data-falling") ? -1 : 1;
+      const name = choice.value, sign = choice.selectedOptions[0].hasAttribute("data-falling") ? -1 : 1;
       if (name === "name") {
-        list.append.apply(list, written.slice().sort(function (one, other) { return one.getAttribute("data-name").localeCompare(other.getAttribute("data-name")); }));
+        list.append(...written.slice().sort((one, other) => one.dataset.name.localeCompare(other.dataset.name)));
         return;
       }
       function figure(item) {
-        var value = parseFloat(item.getAttribute("data-" + name));
+        const value = parseFloat(item.getAttribute("data-" + name));
         return isNaN(value) ? Infinity : sign * value;
       }
-      var wanted = name ? written.slice().sort(function (one, other) { return figure(one) - figure(other) || 0; }) : written;
-      if (wanted.some(function (item, at) { return list.children[at] !== item; })) { list.append.apply(list, wanted); }
+      const wanted = name ? written.slice().sort((one, other) => figure(one) - figure(other) || 0) : written;
+      if (wanted.some((item, at) => list.children[at] !== item)) { list.append(...wanted); }
     }
   }
 
-  Array.prototype.forEach.call(document.querySelectorAll("select[data-order]"), arrange);
+  document.querySelectorAll("select[data-order]").forEach(arrange);
 }());

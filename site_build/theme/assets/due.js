@@ -8,8 +8,8 @@
     if ((latest || due) < now) { return "late"; }
     return due.toDateString() === now.toDateString() || due < now ? "today" : "";
   }
-  document.addEventListener("DOMContentLoaded", function () {
-    document.querySelectorAll("[data-due-list] tr[data-due]").forEach(function (row) {
+  document.addEventListener("DOMContentLoaded", () => {
+    document.querySelectorAll("[data-due-list] tr[data-due]").forEach((row) => {
       const place = row.querySelector("[data-due-word]"), latest = row.dataset.latest ? new Date(row.dataset.latest) : null;
       const said = words(new Date(row.dataset.due), latest, new Date());
       place.textContent = said === "late" ? tell("late") : said ? tell("today") : "";

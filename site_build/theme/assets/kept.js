@@ -4,10 +4,10 @@
   "use strict";
 
   const place = new URL(window.handbookParts.base).pathname;
-  const key = function (name) { return "handbook " + place + " " + name; };
+  const key = (name) => "handbook " + place + " " + name;
 
   window.handbookKept = {
-    get: function (name) { try { return localStorage.getItem(key(name)); } catch (refused) { return null; } },
-    set: function (name, value) { try { localStorage.setItem(key(name), value); } catch (refused) { /* for this page only */ } },
+    get(name) { try { return localStorage.getItem(key(name)); } catch { return null; } },
+    set(name, value) { try { localStorage.setItem(key(name), value); } catch { /* for this page only */ } },
   };
 }());

@@ -2,51 +2,44 @@
 (function () {
   "use strict";
 
-  var tell = window.handbookTell;
+  const tell = window.handbookTell;
 
-  var base = window.handbookParts.base;
+  const { base, element } = window.handbookParts;
   if (!/^https?:$/.test(location.protocol)) { return; }
 
-  var manifest = document.createElement("link");
-  manifest.rel = "manifest";
-  manifest.href = base + "manifest.webmanifest";
-  document.head.append(manifest);
+  document.head.append(element("link", { rel: "manifest", href: base + "manifest.webmanifest" }));
   if (!("serviceWorker" in navigator)) { return; }
 
-  var PAUSE = 2000; // ms after the page is loaded
-  var workers = navigator.serviceWorker;
+  const PAUSE = 2000; // ms after the page is loaded
+  const workers = navigator.serviceWorker;
   // A handbook in a folder above may answer requests for this one's pages: its cache is not a copy of this one.
   function isOwn(worker) { return Boolean(worker) && worker.scriptURL === base + "service-worker.js"; }
-  var hadCopy = isOwn(workers.controller);
+  let hadCopy = isOwn(workers.controller);
 
-  function date(since) {
-    return tell.date(new Date(since), { dateStyle: "long", timeStyle: "short" });
-  }
+  function date(since) { return tell.date(new Date(since), { dateStyle: "long", timeStyle: "short" }); }
 
   function say(place, text, link) {
-    Array.prototype.forEach.call(document.querySelectorAll(place), function (note) {
+    document.querySelectorAll(place).forEach((note) => {
       note.textContent = text;
       if (link) { note.append(" ", link); }
       note.hidden = false;
     });
   }
 
-  workers.addEventListener("message", function (event) {
+  workers.addEventListener("message", (event) => {
     if (!isOwn(event.source)) { return; }
-    var copy = event.data && event.data.handbookCopy, since = event.data && event.data.since;
+    const copy = event.data && event.data.handbookCopy, since = event.data && event.data.since;
     if (!copy || !since) { return; }
     if (event.data.isFromCopy) { say("[data-copy-note]", tell("No network. This copy is from %(date)s; a newer one may say otherwise.", { date: date(since) })); }
     say("[data-copy-foot]", tell("Kept on this device: this copy is from %(date)s.", { date: date(since) }));
   });
   /* A newer copy was fetched in the background: the open page does not change. */
-  workers.addEventListener("controllerchange", function () {
+  workers.addEventListener("controllerchange", () => {
     if (!isOwn(workers.controller)) { return; }
     if (hadCopy) {
-      var again = document.createElement("a");
-      again.href = location.href;
-      again.textContent = tell("Open this page anew");
+      const again = element("a", { href: location.href }, tell("Open this page anew"));
       say("[data-copy-note]", tell("A newer copy of the handbook is on this device."), again);
-      again.addEventListener("click", function (event) { event.preventDefault(); location.reload(); });
+      again.addEventListener("click", (event) => { event.preventDefault(); location.reload(); });
     } else {
       ask();
     }
@@ -55,11 +48,11 @@
 
   function ask() { if (isOwn(workers.controller)) { workers.controller.postMessage("which copy"); } }
 
-  window.addEventListener("load", function () {
+  window.addEventListener("load", () => {
     ask();
     // The copy is the whole handbook: it waits, so that it does not slow down the page that is being opened.
-    setTimeout(function () {
-      workers.register(base + "service-worker.js").catch(function () { /* refused or missing: the pages work without */ });
+    setTimeout(() => {
+      workers.register(base + "service-worker.js").catch(() => { /* refused or missing: the pages work without */ });
     }, PAUSE);
   });
 }());

@@ -4,10 +4,7 @@
   "use strict";
 
   const tell = window.handbookTell, rules = window.handbookRules;
-  const two = window.handbookParts.two, element = window.handbookParts.element;
-
-  const DAYS = ["Sun", "Mon", "Tue", "Wed", "Thu", "Fri", "Sat"];
-  const MONTHS = ["Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec"];
+  const element = window.handbookParts.element;
 
   /* Wall-clock moments are whole minutes counted as if the kitchen had no time zone, so that no browser shifts them. */
   function parseMoment(text) {
@@ -18,16 +15,16 @@
     const found = /^(\d\d):(\d\d)/.exec(text);
     return found ? +found[1] * 60 + +found[2] : null;
   }
-  function clock(moment) {
-    const at = new Date(moment * 60000);
-    return two(at.getUTCHours()) + ":" + two(at.getUTCMinutes());
-  }
+  function written(moment) { return new Date(moment * 60000).toISOString().slice(0, 16); }
+  function clock(moment) { return written(moment).slice(11); }
   function day(moment) {
     const at = new Date(moment * 60000);
     if (!tell.isPlain) { return tell.date(at, { weekday: "short", day: "numeric", month: "short", timeZone: "UTC" }); }
-    return DAYS[at.getUTCDay()] + " " + at.getUTCDate() + " " + MONTHS[at.getUTCMonth()];
+    const [weekday, date, month] = at.toUTCString().replace(",", "").split(" ");
+    return weekday + " " + Number(date) + " " + month;
   }
   function moment(at) { return day(at) + " " + clock(at); }
+  function now() { return Math.floor(Date.now() / 60000) - new Date().getTimezoneOffset(); }
   function minutes(seconds) { return Math.floor(seconds / 60 + 0.5); }
 
   function isNight(moment, night) {
@@ -43,27 +40,20 @@
   }
 
   function plan(data, anchor, isFinish, night) {
-    const total = data.total.map(minutes);
-    const begin = isFinish ? anchor - total[1] : anchor;
-    const end = begin + total[1];
-    const steps = data.steps.map(function (step) {
+    const total = data.total.map(minutes), begin = isFinish ? anchor - total[1] : anchor, end = begin + total[1];
+    const steps = data.steps.map((step) => {
       const start = begin + minutes(step.start), done = begin + minutes(step.end);
       const inNight = step.hands_on ? (touchesNight(start, done, night) ? "hands-on" : "") : (isNight(start, night) ? "begins" : "");
-      const reminders = step.repeats.map(function (offset) {
+      const reminders = step.repeats.map((offset) => {
         const at = begin + minutes(step.start + offset);
-        return { at: at, inNight: isNight(at, night) };
+        return { at, inNight: isNight(at, night) };
       });
-      return { step: step, start: start, end: done, night: inNight, reminders: reminders };
+      return { step, start, end: done, night: inNight, reminders };
     });
     return {
-      steps: steps, start: begin, finish: end, finishLow: begin + total[0], finishHigh: begin + total[2],
+      steps, start: begin, finish: end, finishLow: begin + total[0], finishHigh: begin + total[2],
       startEarly: end - total[2], isOpen: data.is_open,
     };
-  }
-  function nightSteps(made) {
-    return made.steps.filter(function (each) {
-      return each.night || each.reminders.some(function (one) { return one.inNight; });
-    });
   }
 
   /* Another time without work in the night: handbook/page/clock.py, nearest_shift and night_advice. */
@@ -71,12 +61,12 @@
   function isUp(each, by, night, handsOnOnly) {
     if (each.step.hands_on && touchesNight(each.start + by, each.end + by, night)) { return true; }
     if (handsOnOnly) { return false; }
-    return isNight(each.start + by, night) || each.reminders.some(function (one) { return isNight(one.at + by, night); });
+    return isNight(each.start + by, night) || each.reminders.some((one) => isNight(one.at + by, night));
   }
   function nearestShift(made, night, handsOnOnly, earliest) {
     function spares(shift) {
       return !(earliest !== null && made.start + shift < earliest)
-        && !made.steps.some(function (each) { return isUp(each, shift, night, handsOnOnly); });
+        && !made.steps.some((each) => isUp(each, shift, night, handsOnOnly));
     }
     for (const step of [rules.roundStep, 1]) {
       for (let far = 0; far <= rules.farthest; far += step) {
@@ -88,33 +78,31 @@
   }
   /* The advice, and the shift to the suggested time in minutes, or null. */
   function nightAdvice(made, isFinish, night, now) {
-    const up = nightSteps(made).map(function (each) { return each.step.number; });
+    const up = made.steps.filter((each) => isUp(each, 0, night, false)).map((each) => each.step.number);
     if (!up.length) { return { said: tell("Nobody has to be up in the night."), shift: null }; }
     const earliest = now === null || made.start < now ? null : now;
-    const said = tell("Somebody is up in the night for step %(steps)s.", { steps: up.join(", ") });
-    function moved(shift) {
-      const at = (isFinish ? made.finish : made.start) + shift;
-      return { moment: day(at) + " " + clock(at) };
-    }
+    const advice = (words, shift) => ({ said: tell("Somebody is up in the night for step %(steps)s.", { steps: up.join(", ") }) + " " + words, shift });
+    const moved = (shift) => ({ moment: moment((isFinish ? made.finish : made.start) + shift) });
     const free = nearestShift(made, night, false, earliest);
-    if (free !== null) { return { said: said + " " + (isFinish ? tell("The nearest time that spares the night: served %(moment)s.", moved(free))
-      : tell("The nearest time that spares the night: start %(moment)s.", moved(free))), shift: free }; }
+    if (free !== null) {
+      return advice(isFinish ? tell("The nearest time that spares the night: served %(moment)s.", moved(free))
+        : tell("The nearest time that spares the night: start %(moment)s.", moved(free)), free);
+    }
     const handsFree = nearestShift(made, night, true, earliest);
-    if (handsFree === null) { return { said: said + " " + tell("No time within two days either way keeps the hands-on steps out of the night."), shift: null }; }
-    if (handsFree === 0) { return { said: said + " " + tell("No time within two days either way spares the night; no hands-on step falls in it."), shift: null }; }
-    return { said: said + " " + (isFinish
+    if (handsFree === null) { return advice(tell("No time within two days either way keeps the hands-on steps out of the night."), null); }
+    if (handsFree === 0) { return advice(tell("No time within two days either way spares the night; no hands-on step falls in it."), null); }
+    return advice(isFinish
       ? tell("No time within two days either way spares the night; the nearest with no hands-on step in it: served %(moment)s.", moved(handsFree))
-      : tell("No time within two days either way spares the night; the nearest with no hands-on step in it: start %(moment)s.", moved(handsFree))), shift: handsFree };
+      : tell("No time within two days either way spares the night; the nearest with no hands-on step in it: start %(moment)s.", moved(handsFree)), handsFree);
   }
 
   /* ---- Calendar file, RFC 5545 ---- */
 
   function escape(text) { return tell.bare(text).replace(/[\\;,]/g, "\\$&").replace(/\n/g, "\\n"); }
   function fold(line) {
-    const encoder = new TextEncoder();
-    const pieces = [];
+    const encoder = new TextEncoder(), pieces = [];
     let piece = "", size = 0;
-    Array.from(line).forEach(function (character) {
+    [...line].forEach((character) => {
       const octets = encoder.encode(character).length;
       if (size + octets > rules.lineOctets) { pieces.push(piece); piece = " "; size = 1; }
       piece += character;
@@ -122,12 +110,13 @@
     });
     return pieces.concat(piece).join("\r\n");
   }
-  function stampOf(moment) {
-    const at = new Date(moment * 60000);
-    return at.getUTCFullYear() + two(at.getUTCMonth() + 1) + two(at.getUTCDate()) + "T" + two(at.getUTCHours()) + two(at.getUTCMinutes());
+  function stampOf(moment) { return written(moment).replace(/[-:]/g, ""); }
+  function calendarFile(kind, events) {
+    return ["BEGIN:VCALENDAR", "VERSION:2.0", "PRODID:-//Cook-method handbook//" + kind + "//EN", "CALSCALE:GREGORIAN", ...events, "END:VCALENDAR"]
+      .map((line) => fold(line) + "\r\n").join("");
   }
   function calendar(made, data, stamp) {
-    const lines = ["BEGIN:VCALENDAR", "VERSION:2.0", "PRODID:-//Cook-method handbook//Plan//EN", "CALSCALE:GREGORIAN"];
+    const lines = [];
     function event(key, start, end, summary, description, place, isBusy) {
       lines.push("BEGIN:VEVENT", "UID:" + data.name + "-" + stampOf(made.start) + "-" + key + "@handbook.invalid",
         "DTSTAMP:" + stamp, "DTSTART:" + stampOf(start) + "00");
@@ -137,18 +126,17 @@
       lines.push("TRANSP:" + (isBusy ? "OPAQUE" : "TRANSPARENT"), "BEGIN:VALARM", "ACTION:DISPLAY", "TRIGGER:PT0S",
         "DESCRIPTION:" + escape(summary), "END:VALARM", "END:VEVENT");
     }
-    const night = function (kind) { return data.night_words[kind] ? " " + data.night_words[kind] : ""; };
-    made.steps.forEach(function (each) {
+    const night = (kind) => data.night_words[kind] ? " " + data.night_words[kind] : "";
+    made.steps.forEach((each) => {
       const step = each.step;
       event(String(step.number), each.start, each.end, step.summary, step.description + night(each.night), step.place, step.hands_on);
-      each.reminders.forEach(function (one, index) {
+      each.reminders.forEach((one, index) => {
         event(step.number + "-" + (index + 1), one.at, one.at, step.number + ". " + step.repeat_do,
           data.title + ". " + tell("%(count)s of %(all)s.", { count: index + 1, all: each.reminders.length }) + (one.inNight ? night("hands-on") : ""), step.place, true);
       });
     });
     event("end", made.finish, made.finish, tell("Ready: %(title)s", { title: data.title }), data.caution, "", false);
-    lines.push("END:VCALENDAR");
-    return lines.map(function (line) { return fold(line) + "\r\n"; }).join("");
+    return calendarFile("Plan", lines);
   }
 
   /* Hours in which nobody is up, in minutes of the day: the reader's own, else the engine's. */
@@ -157,45 +145,33 @@
     return kept.length === 2 && kept[0] !== null && kept[1] !== null ? kept : rules.night;
   }
 
-  window.handbookPlanner = { plan: plan, calendar: calendar, nightAdvice: nightAdvice, parseMoment: parseMoment, parseTime: parseTime, day: day, clock: clock, night: night, fold: fold };
+  window.handbookPlanner = { plan, calendar, nightAdvice, parseMoment, parseTime, moment, now, night, escape, calendarFile };
 
   /* ---- In the page ---- */
 
   function times(each) {
-    const shown = each.reminders.map(function (one) { return one.inNight ? tell("%(time)s (night)", { time: clock(one.at) }) : clock(one.at); });
-    return shown.length > rules.mostTimes ? tell("%(num)s times, %(first)s to %(last)s", { num: shown.length, first: shown[0], last: shown[shown.length - 1] }) : shown.join(", ");
+    const shown = each.reminders.map((one) => one.inNight ? tell("%(time)s (night)", { time: clock(one.at) }) : clock(one.at));
+    return shown.length > rules.mostTimes ? tell("%(num)s times, %(first)s to %(last)s", { num: shown.length, first: shown[0], last: shown.at(-1) }) : shown.join(", ");
   }
   function fill(body, made) {
-    body.replaceChildren.apply(body, made.steps.map(function (each) {
-      const row = document.createElement("tr");
-      const head = document.createElement("th");
-      head.scope = "row";
-      head.append(each.step.number + ". " + each.step.do);
+    body.replaceChildren(...made.steps.map((each) => {
+      const head = element("th", { scope: "row" }, each.step.number + ". " + each.step.do);
       if (each.reminders.length) { head.append(" ", element("span", "row-note", each.step.repeat_do + ": " + times(each))); }
       if (each.night) { head.append(" ", element("span", "flag flag-off", each.night === "hands-on" ? tell("hands-on in the night") : tell("begins in the night"))); }
-      row.append(head);
-      [[each.step.place + ", " + (each.step.hands_on ? tell("hands-on") : tell("waiting")), "step-place", ""],
-        [each.step.takes, "num", tell("takes")], [day(each.start) + " " + clock(each.start), "num", tell("begins")],
-        [day(each.end) + " " + clock(each.end), "num", tell("done")]].forEach(function (part) {
-        const cell = element("td", part[1], part[0]);
-        if (part[2]) { cell.dataset.label = part[2]; }
-        row.append(cell);
-      });
-      return row;
+      const figure = (label, text) => element("td", { class: "num", "data-label": label }, text);
+      return element("tr", "", head, element("td", "step-place", each.step.place + ", " + (each.step.hands_on ? tell("hands-on") : tell("waiting"))),
+        figure(tell("takes"), each.step.takes), figure(tell("begins"), moment(each.start)), figure(tell("done"), moment(each.end)));
     }));
   }
-  function words(made, isFinish, advice, now) {
+  function words(made, isFinish, advice) {
     const start = { moment: moment(made.start), early: moment(made.startEarly) };
     const finish = { moment: moment(made.finish), first: moment(made.finishLow), last: moment(made.finishHigh) };
     const said = [isFinish
       ? (made.isOpen ? tell("Begin %(moment)s, or earlier: how long a slow piece takes is not known.", start) : made.startEarly < made.start ? tell("Begin %(moment)s; to be sure, if every step takes its longest, %(early)s.", start) : tell("Begin %(moment)s.", start))
       : (made.isOpen ? tell("Ready %(moment)s, at the soonest %(first)s; slow pieces later.", finish) : made.finishHigh > made.finishLow ? tell("Ready %(moment)s, between %(first)s and %(last)s.", finish) : tell("Ready %(moment)s.", finish))];
     said.push(advice.said);
-    if (made.start < now) { said.push(tell("That start has passed.")); }
-    const offset = function (moment) {
-      const at = new Date(moment * 60000);
-      return new Date(at.getUTCFullYear(), at.getUTCMonth(), at.getUTCDate(), at.getUTCHours(), at.getUTCMinutes()).getTimezoneOffset();
-    };
+    if (made.start < now()) { said.push(tell("That start has passed.")); }
+    const offset = (moment) => new Date(written(moment)).getTimezoneOffset(); // without a zone: the reader's own
     if (offset(made.start) !== offset(made.finish)) { said.push(tell("The clocks change in between: check the hour.")); }
     return said.join(" ");
   }
@@ -209,42 +185,40 @@
     let made = null, suggested = null;
 
     field.value = window.handbookSheet.state.ready;
-    const hour = function (minutes) { return two(Math.floor(minutes / 60)) + ":" + two(minutes % 60); };
-    [from.value, to.value] = night().map(hour);
+    [from.value, to.value] = night().map(clock);
 
     function draw() {
       const anchor = parseMoment(field.value), night = [parseTime(from.value), parseTime(to.value)];
       button.disabled = anchor === null;
       if (anchor === null) { return; }
       window.handbookKept.set("night", from.value + " " + to.value);
-      const isFinish = way.value === "finish", here = new Date();
-      const now = Date.UTC(here.getFullYear(), here.getMonth(), here.getDate(), here.getHours(), here.getMinutes()) / 60000;
+      const isFinish = way.value === "finish";
       const hours = night[0] === null || night[1] === null ? [0, 0] : night;
       made = plan(data, anchor, isFinish, hours);
-      const advice = nightAdvice(made, isFinish, hours, now);
+      const advice = nightAdvice(made, isFinish, hours, now());
       suggested = advice.shift === null ? null : anchor + advice.shift;
       take.hidden = suggested === null;
       fill(body, made);
       document.getElementById("plan-words").textContent = isFinish ? tell("Served %(moment)s", { moment: moment(anchor) }) : tell("Started %(moment)s", { moment: moment(anchor) });
-      status.textContent = words(made, isFinish, advice, now);
+      status.textContent = words(made, isFinish, advice);
     }
-    form.addEventListener("input", function () {
+    form.addEventListener("input", () => {
       draw();
       window.handbookSheet.setReady(way.value === "finish" ? field.value : "");
     });
-    form.addEventListener("submit", function (event) { event.preventDefault(); });
-    button.addEventListener("click", function () {
+    form.addEventListener("submit", (event) => { event.preventDefault(); });
+    button.addEventListener("click", () => {
       window.handbookParts.offer(data.name + "-" + stampOf(made.start) + ".ics", "text/calendar", calendar(made, data, window.handbookParts.stamp(Date.now())));
     });
-    take.addEventListener("click", function () {
-      field.value = new Date(suggested * 60000).toISOString().slice(0, 16);
+    take.addEventListener("click", () => {
+      field.value = written(suggested);
       draw();
       field.focus(); // the button with the focus is hidden now
     });
     draw();
   }
 
-  document.addEventListener("DOMContentLoaded", function () {
+  document.addEventListener("DOMContentLoaded", () => {
     const block = document.getElementById("method-data"), form = document.getElementById("plan-form");
     if (block && form) { fit(form, window.handbookSheet.data()); }
   });

@@ -11,52 +11,49 @@
 
   function isRun(each) {
     return each && typeof each.id === "string" && typeof each.name === "string" && Array.isArray(each.steps) && each.steps.length > 0
-      && each.steps.every(function (step) { return step && isFinite(step.low) && isFinite(step.high) && typeof step.do === "string"; })
+      && each.steps.every((step) => step && isFinite(step.low) && isFinite(step.high) && typeof step.do === "string")
       && Array.isArray(each.ticks) && each.begun && each.ended && each.read && each.rung && each.steps[each.at] && /^[^:]*\.html$/.test(each.url);
   }
   function all() {
-    try { const kept = JSON.parse(window.handbookKept.get(KEY)); return Array.isArray(kept) ? kept.filter(isRun) : []; } catch (spoilt) { return []; }
+    try { const kept = JSON.parse(window.handbookKept.get(KEY)); return Array.isArray(kept) ? kept.filter(isRun) : []; } catch { return []; }
   }
   /* One run is merged into the stored ones, so that two open pages do not lose each other's. */
   function save(run) {
-    const kept = all(), own = kept.find(function (each) { return each.id === run.id; }), others = kept.filter(function (each) { return each !== own; });
-    run.rung = Object.assign({}, own && own.rung, run.rung);  // an alarm that rang on any page has rung
+    const kept = all(), own = kept.find((each) => each.id === run.id), others = kept.filter((each) => each !== own);
+    run.rung = { ...own && own.rung, ...run.rung };  // an alarm that rang on any page has rung
     window.handbookKept.set(KEY, JSON.stringify(others.concat([run])));
   }
-  function drop(run) { window.handbookKept.set(KEY, JSON.stringify(all().filter(function (each) { return each.id !== run.id; }))); }
+  function drop(run) { window.handbookKept.set(KEY, JSON.stringify(all().filter((each) => each.id !== run.id))); }
 
   /* The coming alarms of steps begun and not done: [time, step, words], in order. */
   function dues(run) {
     const found = [];
-    run.steps.forEach(function (step) {
+    run.steps.forEach((step) => {
       const begun = run.begun[step.number];
-      if (!begun || run.ticks.indexOf(step.number) >= 0) { return; }
-      (step.repeats || []).forEach(function (offset) { if (offset < step.high) { found.push([begun + 1000 * offset, step.number, step.repeat_do]); } });
+      if (!begun || run.ticks.includes(step.number)) { return; }
+      (step.repeats || []).forEach((offset) => { if (offset < step.high) { found.push([begun + 1000 * offset, step.number, step.repeat_do]); } });
       found.push([begun + 1000 * step.low, step.number, tell("step %(number)s: the shortest time has passed", { number: step.number })]);
       if (step.high > step.low) { found.push([begun + 1000 * step.high, step.number, tell("step %(number)s: the longest time has passed", { number: step.number })]); }
     });
-    return found.sort(function (one, other) { return one[0] - other[0]; });
+    return found.sort((one, other) => one[0] - other[0]);
   }
   /* Several runs may have the same name: the method distinguishes them. */
   function called(run) { return run.name + ", " + run.title; }
   function linkTo(run, words) {
-    const link = window.handbookParts.element("a", "", words);
-    link.href = base + run.url + "?run=" + encodeURIComponent(run.id) + "#kitchen";
-    return link;
+    return window.handbookParts.element("a", { href: base + run.url + "?run=" + encodeURIComponent(run.id) + "#kitchen" }, words);
   }
   function keyOf(due) { return due[1] + " " + due[0]; }
-  function next(run) { return dues(run).find(function (due) { return due[0] > Date.now(); }) || null; }
+  function next(run) { return dues(run).find((due) => due[0] > Date.now()) || null; }
 
   /* ---- Ringing: sound where a touch has allowed it, vibration, a notice where allowed, words on every open page ---- */
 
   function wake() {
-    const Context = window.AudioContext || window.webkitAudioContext;
-    if (!sound && Context) { sound = new Context(); }
-    if (sound && sound.state === "suspended") { sound.resume(); }
+    sound = sound || new AudioContext();
+    if (sound.state === "suspended") { sound.resume(); }
   }
   function beep() {
-    if (!sound || sound.state !== "running") { return; }
-    [0, 0.4, 0.8, 1.6, 2, 2.4].forEach(function (start) {
+    if (sound?.state !== "running") { return; }
+    [0, 0.4, 0.8, 1.6, 2, 2.4].forEach((start) => {
       const tone = sound.createOscillator(), volume = sound.createGain();
       tone.frequency.value = 880;
       volume.gain.value = 0.4;
@@ -69,11 +66,11 @@
     if (!("Notification" in window) || Notification.permission !== "granted") { return; }
     const options = { body: window.handbookTell.bare(words), tag: run.id + words, requireInteraction: true };
     const workers = navigator.serviceWorker;
-    if (workers && workers.controller) { workers.ready.then(function (ready) { ready.showNotification(called(run), options); }); } else { new Notification(called(run), options); }
+    if (workers && workers.controller) { workers.ready.then((ready) => { ready.showNotification(called(run), options); }); } else { new Notification(called(run), options); }
   }
   function ring(run, due) {
     const words = called(run) + ": " + due[2];
-    document.querySelectorAll("[data-copy-note]").forEach(function (place) {
+    document.querySelectorAll("[data-copy-note]").forEach((place) => {
       place.replaceChildren(linkTo(run, words));
       place.hidden = false;
     });
@@ -84,10 +81,10 @@
   }
   /* Each alarm rings once on the device; one that was due while every page was closed rings at the next opening. */
   function look() {
-    all().forEach(function (run) {
-      const late = dues(run).filter(function (due) { return due[0] <= Date.now() && !run.rung[keyOf(due)]; });
+    all().forEach((run) => {
+      const late = dues(run).filter((due) => due[0] <= Date.now() && !run.rung[keyOf(due)]);
       if (!late.length) { return; }
-      late.forEach(function (due) { run.rung[keyOf(due)] = 1; });
+      late.forEach((due) => { run.rung[keyOf(due)] = 1; });
       save(run);
       ring(run, late[late.length - 1]);
     });
@@ -103,21 +100,21 @@
     const place = document.getElementById("running"), runs = all();
     if (!place) { return; }
     place.hidden = runs.length === 0;
-    const due = function (run) { const found = next(run); return found ? found[0] : Infinity; };
-    runs.sort(function (one, other) { return due(one) - due(other); });
-    place.querySelector("ul").replaceChildren.apply(place.querySelector("ul"), runs.map(function (run) {
+    const due = (run) => (next(run) || [Infinity])[0];
+    runs.sort((one, other) => due(one) - due(other));
+    place.querySelector("ul").replaceChildren(...runs.map((run) => {
       const item = document.createElement("li"), found = next(run);
       item.append(linkTo(run, called(run)), ": " + (found ? tell("%(words)s at %(moment)s", { words: found[2], moment: when(found[0]) }) : run.ticks.length === run.steps.length ? tell("all done") : tell("step %(number)s, %(do)s", { number: run.steps[run.at].number, do: run.steps[run.at].do })));
       return item;
     }));
   }
 
-  window.handbookRuns = { all: all, save: save, drop: drop, dues: dues, wake: wake, when: when, called: called };
-  document.addEventListener("DOMContentLoaded", function () {
+  window.handbookRuns = { all, save, drop, dues, wake, when, called };
+  document.addEventListener("DOMContentLoaded", () => {
     list();
     look();
     setInterval(look, 1000);
     setInterval(list, 30000);
   });
-  document.addEventListener("pointerdown", function () { if (all().length) { wake(); } });
+  document.addEventListener("pointerdown", () => { if (all().length) { wake(); } });
 }());

@@ -8,69 +8,61 @@
   const ENGLISH = "\ufdd2", END = "\ufdd3";
   const plain = !window.handbookWords, language = document.documentElement.lang || "en";
 
+  const ATTRIBUTES = ["aria-label", "title", "placeholder", "data-label", "data-mine"];
+
   /* A placeholder without a value remains, for an element of the page: see around. */
-  window.handbookTell = function (message, values) {
-    const isKnown = Object.prototype.hasOwnProperty.call(words.messages, message);
-    const text = (isKnown ? words.messages[message] : message).replace(/%(?:\((\w+)\)s|%)/g, function (all, name) {
-      return !name ? "%" : values && name in values ? (isKnown ? String(values[name]) : window.handbookTell.bare(String(values[name]))) : all;
-    });
+  function tell(message, values = {}) {
+    const isKnown = Object.hasOwn(words.messages, message);
+    const filled = (all, name) => !name ? "%" : !(name in values) ? all : isKnown ? String(values[name]) : tell.bare(String(values[name]));
+    const text = (isKnown ? words.messages[message] : message).replace(/%(?:\((\w+)\)s|%)/g, filled);
     return plain || isKnown ? text : ENGLISH + text + END;
-  };
+  }
   /* The parts of a translated text around the elements at its placeholders. */
-  window.handbookTell.around = function (text, elements) {
-    const isEnglish = text[0] === ENGLISH;
-    return window.handbookTell.bare(text).split(/(%\(\w+\)s)/).filter(Boolean).map(function (part) {
-      return elements[part.slice(2, -2)] || (isEnglish ? english(part) : document.createTextNode(part));
-    });
+  tell.around = (text, elements) => {
+    const said = text[0] === ENGLISH ? english : String;
+    return tell.bare(text).split(/(%\(\w+\)s)/).filter(Boolean).map((part) => elements[part.slice(2, -2)] || said(part));
   };
   /* A translated text for something other than a page, such as a file. */
-  window.handbookTell.bare = function (text) { return text.replace(/[\ufdd2\ufdd3]/g, ""); };
+  tell.bare = (text) => text.replace(/[\ufdd2\ufdd3]/g, "");
   /* A figure with the decimal sign of the language. */
-  window.handbookTell.figure = function (text) { return words.decimal === "." ? text : String(text).replace(/(\d)\.(?=\d)/g, "$1" + words.decimal); };
+  tell.figure = (text) => words.decimal === "." ? text : String(text).replace(/(\d)\.(?=\d)/g, "$1" + words.decimal);
   /* A day or a time in the form of the language; the caller formats English days. */
-  window.handbookTell.date = function (at, form) { return new Intl.DateTimeFormat(plain ? undefined : language, form).format(at); };
-  window.handbookTell.isPlain = plain;
+  tell.date = (at, form) => new Intl.DateTimeFormat(plain ? undefined : language, form).format(at);
+  tell.isPlain = plain;
   /* A text with its languages: the part between the two signs is in the page's language, the rest is English. */
-  window.handbookTell.nodes = function (text) {
-    if (plain) { return [document.createTextNode(text)]; }
-    return text.split(/(\ufdd0[^\ufdd0\ufdd1]*\ufdd1)/).filter(Boolean).map(function (part) {
-      const bare = part.replace(/[\ufdd0\ufdd1]/g, "");
-      if (bare !== part || !/[A-Za-z]{2}/.test(bare)) { return document.createTextNode(bare); }
-      const made = document.createElement("span");
-      made.lang = "en";
-      made.textContent = bare;
-      return made;
-    });
-  };
+  tell.nodes = (text) => plain ? [text] : text.split(/(\ufdd0[^\ufdd0\ufdd1]*\ufdd1)/).filter(Boolean).map((part) => {
+    const bare = part.replace(/[\ufdd0\ufdd1]/g, "");
+    return bare !== part || !/[A-Za-z]{2}/.test(bare) ? bare : english(bare);
+  });
+  window.handbookTell = tell;
 
   /* Untranslated text that a script puts into a page is marked as English. */
-  function english(text) {
-    const made = document.createElement("span");
-    made.lang = "en";
-    made.textContent = text;
-    return made;
+  function english(text) { return window.handbookParts.element("span", { lang: "en" }, text); }
+  function markAttribute(element, name) {
+    const text = element.getAttribute(name);
+    if (text?.includes(ENGLISH)) { element.setAttribute(name, tell.bare(text)); }
   }
   function mark(node) {
-    if (node.nodeType !== Node.TEXT_NODE) { Array.from(node.childNodes).forEach(mark); return; }
-    if (node.data.indexOf(ENGLISH) < 0 || !node.parentElement) { return; }
+    if (node.nodeType === Node.ELEMENT_NODE) {
+      ATTRIBUTES.forEach((name) => markAttribute(node, name));
+      [...node.childNodes].forEach(mark);
+    }
+    if (node.nodeType !== Node.TEXT_NODE || !node.data.includes(ENGLISH) || !node.parentElement) { return; }
     if (node.parentElement.tagName === "OPTION" || node.parentElement.namespaceURI !== document.documentElement.namespaceURI) {
       node.parentElement.setAttribute("lang", "en");
-      node.data = window.handbookTell.bare(node.data);
+      node.data = tell.bare(node.data);
       return;
     }
-    node.replaceWith.apply(node, node.data.split(/(\ufdd2[^\ufdd2\ufdd3]*\ufdd3)/).filter(Boolean).map(function (part) {
-      const bare = window.handbookTell.bare(part);
-      return part[0] === ENGLISH ? english(bare) : document.createTextNode(bare);
-    }));
+    const parts = node.data.split(/(\ufdd2[^\ufdd2\ufdd3]*\ufdd3)/).filter(Boolean);
+    node.replaceWith(...parts.map((part) => part[0] === ENGLISH ? english(tell.bare(part)) : tell.bare(part)));
+  }
+  function markChange(change) {
+    if (change.type === "characterData") { mark(change.target); }
+    if (change.type === "childList") { [...change.addedNodes].forEach(mark); }
+    if (change.type === "attributes") { markAttribute(change.target, change.attributeName); }
   }
   if (!plain) {
-    new MutationObserver(function (changes) {
-      changes.forEach(function (change) {
-        if (change.type === "characterData") { mark(change.target); }
-        if (change.type === "childList") { Array.from(change.addedNodes).forEach(mark); }
-        const text = change.type === "attributes" && change.target.getAttribute(change.attributeName);
-        if (text && text.indexOf(ENGLISH) >= 0) { change.target.setAttribute(change.attributeName, window.handbookTell.bare(text)); }
-      });
-    }).observe(document.documentElement, { subtree: true, childList: true, characterData: true, attributeFilter: ["aria-label", "title", "placeholder", "data-label", "data-mine"] });
+    new MutationObserver((changes) => changes.forEach(markChange))
+      .observe(document.documentElement, { subtree: true, childList: true, characterData: true, attributeFilter: ATTRIBUTES });
   }
 }());

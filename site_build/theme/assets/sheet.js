@@ -15,8 +15,8 @@
   /* A number above 0 with its unit, such as "7.3 kg" or "1 1/2 in"; without one it is in `own`. Null: not understood. */
   function measured(text, units, own) {
     const found = /^(.*?)\s*([a-z]*)$/i.exec((text || "").trim()), unit = found[2].toLowerCase() || own;
-    const number = units[unit] ? tools.parseNumber(found[1]) : null;
-    return number === null ? null : { number: number, unit: unit, value: number * units[unit] };
+    const number = Object.hasOwn(units, unit) ? tools.parseNumber(found[1]) : null;
+    return number === null ? null : { number, unit, value: number * units[unit] };
   }
   function readAddress() {
     const query = new URLSearchParams(location.search);
@@ -26,32 +26,20 @@
     state.container = query.get("container") || "";
     state.ready = /^\d{4}-\d\d-\d\dT\d\d:\d\d$/.test(query.get("ready") || "") ? query.get("ready") : "";
   }
-  function search() {
-    const query = new URLSearchParams(location.search);
-    const said = {
-      batch: state.batch && state.batch.number + state.batch.unit, piece: state.piece && state.piece.number + state.piece.unit,
-      container: state.container, ready: state.ready,
-    };
-    Object.keys(said).forEach(function (name) { if (said[name]) { query.set(name, said[name]); } else { query.delete(name); } });
-    const text = query.toString().replace(/%3A/g, ":");
-    return text ? "?" + text : "";
-  }
   function writeAddress() {
-    const text = search();
-    try { history.replaceState(history.state, "", location.pathname + text + location.hash); } catch (refused) { /* this page only */ }
-    document.querySelectorAll(".layers a, .bar-parts a, .doors a, .standing a, .work-limit a, #sheet a[data-state]").forEach(function (link) {
-      if (link.search !== text && isOwn(link.pathname)) { link.search = text; }
+    const written = (each) => each && each.number + each.unit;
+    const text = window.handbookParts.keepInAddress({ ...state, batch: written(state.batch), piece: written(state.piece) });
+    const own = [...document.querySelectorAll(".layers a")].map((link) => link.pathname);
+    document.querySelectorAll(".layers a, .bar-parts a, .doors a, .standing a, .work-limit a, #sheet a[data-state]").forEach((link) => {
+      if (link.search !== text && own.includes(link.pathname)) { link.search = text; }
     });
-  }
-  function isOwn(path) {
-    return Array.from(document.querySelectorAll(".layers a")).some(function (link) { return link.pathname === path; });
   }
 
   /* ---- The page's data for the state ---- */
 
   function food() { return state.batch ? state.batch.value : written.written_for; }
   function thickness() { return state.piece ? state.piece.value : null; }
-  function data() { return Object.assign({}, written, tools.stepsFor(written, thickness()), { food: food() }); }
+  function data() { return { ...written, ...tools.stepsFor(written, thickness()), food: food() }; }
   function massText(kg) { return root.dataset.units === "pounds" ? tools.formatPounds(kg) : tools.formatMass(kg); }
   function said(value, alternative) { return value ? value.number + " " + value.unit : alternative; }
 
@@ -60,27 +48,30 @@
     const count = Math.round(2 * pieces[0] * food() / written.written_for) / 2, name = pieces[1].replace(/^[\d.\s]+/, "");
     return count < 0.5 ? tell("less than half of one") : String(count).replace(/\.5$/, "½").replace(/^0½/, "½") + " " + name;
   }
+  /* The amount of one row of a mixture: its mass, and its spoons where they are near enough. */
+  function amount(each) {
+    const hasSpoons = each.household && !each.cupSpread && !each.spoonsOff;
+    return [element("span", "mass", massText(each.kg)), ...(hasSpoons ? [" ", element("span", "household", each.household)] : [])];
+  }
   function drawMixture(table, mixture) {
     const made = tools.column(mixture, food(), written, state.container);
-    Array.from(table.tBodies[0].rows).forEach(function (row, index) {
-      const each = made.rows[index], pieces = mixture.parts[index].pieces, parts = [element("span", "mass", massText(each.kg))];
-      if (each.household && !each.cupSpread && !each.spoonsOff) { parts.push(" ", element("span", "household", each.household)); }
+    [...table.tBodies[0].rows].forEach((row, index) => {
+      const each = made.rows[index], pieces = mixture.parts[index].pieces, parts = amount(each);
       if (pieces) { parts.push(" ", element("span", "pieces", piecesText(pieces))); }
       if (each.roundingOff) { parts.push(" ", element("span", "flag flag-off", each.roundingOff)); }
-      row.cells[1].replaceChildren.apply(row.cells[1], parts);
+      row.cells[1].replaceChildren(...parts);
     });
     return made;
   }
   function drawVessel(place, fill) {
     if (!place || !fill) { return; }
-    const vessel = { vessel: element("b", "", fill.name) };
-    place.replaceChildren.apply(place, tell.around(tell("In the %(vessel)s"), vessel));
+    place.replaceChildren(...tell.around(tell("In the %(vessel)s"), { vessel: element("b", "", fill.name) }));
     if (fill.overflows) { place.append(": ", element("span", "flag flag-over", tell("runs over"))); }
     else if (!fill.covers) { place.append(": ", element("span", "flag flag-off", tell("the brine does not cover"))); }
   }
   function drawAmounts() {
     const words = [];
-    written.mixtures.forEach(function (mixture, index) {
+    written.mixtures.forEach((mixture, index) => {
       const table = document.querySelector('[data-mixture="' + index + '"]');
       if (!table) { return; }
       const made = drawMixture(table, mixture), use = document.querySelector('[data-use="' + index + '"]');
@@ -97,25 +88,24 @@
   }
   function drawSteps(now) {
     const planner = window.handbookPlanner;
-    const plan = state.ready && planner && !now.unknown.length ? planner.plan(now, planner.parseMoment(state.ready), true, planner.night()) : null;
-    const late = plan ? plan.steps.filter(function (each) { return each.night; }).map(function (each) { return each.step.number; }) : [];
-    const when = function (moment) { return window.handbookPlanner.day(moment) + " " + window.handbookPlanner.clock(moment); };
-    now.steps.forEach(function (step, index) {
+    const plan = state.ready && !now.unknown.length ? planner.plan(now, planner.parseMoment(state.ready), true, planner.night()) : null;
+    const late = plan ? plan.steps.filter((each) => each.night).map((each) => each.step.number) : [];
+    now.steps.forEach((step, index) => {
       const item = document.querySelector('[data-step="' + step.number + '"]');
       if (!item) { return; }
-      item.querySelector("[data-takes]").textContent = now.unknown.indexOf(step.number) >= 0 ? tell("not computed for this piece") : step.takes;
+      item.querySelector("[data-takes]").textContent = now.unknown.includes(step.number) ? tell("not computed for this piece") : step.takes;
       const typical = item.querySelector("[data-typical]");
-      if (typical) { typical.textContent = now.unknown.indexOf(step.number) >= 0 ? "" : tell("typically %(typical)s", { typical: tools.formatTimeRange(step.typical, step.typical, step.typical) }); }
-      item.querySelector("[data-when]").textContent = plan ? tell("Begin %(moment)s.", { moment: when(plan.steps[index].start) }) : "";
+      if (typical) { typical.textContent = now.unknown.includes(step.number) ? "" : tell("typically %(typical)s", { typical: tools.formatTimeRange(step.typical, step.typical, step.typical) }); }
+      item.querySelector("[data-when]").textContent = plan ? tell("Begin %(moment)s.", { moment: planner.moment(plan.steps[index].start) }) : "";
     });
-    document.querySelectorAll("[data-total]").forEach(function (place) {
+    document.querySelectorAll("[data-total]").forEach((place) => {
       place.textContent = now.unknown.length ? tell("an unknown time") : tools.formatTimeRange(now.total[0], now.total[1], now.total[2], now.is_open);
     });
-    document.querySelectorAll("[data-said-ready]").forEach(function (place) {
-      const times = plan ? { finish: when(plan.finish), start: when(plan.start), steps: late.join(", ") } : {};
+    document.querySelectorAll("[data-said-ready]").forEach((place) => {
+      const times = plan ? { finish: planner.moment(plan.finish), start: planner.moment(plan.start), steps: late.join(", ") } : {};
       place.textContent = !plan ? "" : (late.length ? tell("Ready %(finish)s: begin %(start)s; up in the night for step %(steps)s.", times)
         : tell("Ready %(finish)s: begin %(start)s.", times))
-        + (plan.start < Date.now() / 60000 - new Date().getTimezoneOffset() ? " " + tell("That beginning has passed.") : "") + " ";
+        + (plan.start < planner.now() ? " " + tell("That beginning has passed.") : "") + " ";
     });
   }
   /* The safety verdicts are for the page's own piece. Another piece is mentioned at the standing. */
@@ -134,44 +124,43 @@
   function drawJudged() {
     const words = pieceWords();
     root.toggleAttribute("data-unjudged", Boolean(words));
-    document.querySelectorAll("[data-piece-said]").forEach(function (place) { place.textContent = words; place.hidden = !words; });
-    document.querySelectorAll("[data-limit], .limit-verdict").forEach(function (place) {
+    document.querySelectorAll("[data-piece-said]").forEach((place) => { place.textContent = words; place.hidden = !words; });
+    document.querySelectorAll("[data-limit], .limit-verdict").forEach((place) => {
       place.dataset.limit = place.dataset.limit || place.textContent;
       place.textContent = !words ? place.dataset.limit : place.matches("a") ? tell("Limit, not judged for this piece:") : tell("not judged for this piece");
     });
   }
   /* The wall card: one column for the reader's batch in place of those of the sheet, and the times of the reader's piece. */
   function drawCard(now) {
-    document.querySelectorAll("[data-card]").forEach(function (table) {
-      const built = table.handbookRows || (table.handbookRows = Array.from(table.rows).map(function (row) { return Array.from(row.cells); }));
+    document.querySelectorAll("[data-card]").forEach((table) => {
+      const built = table.handbookRows || (table.handbookRows = [...table.rows].map((row) => [...row.cells]));
       const made = state.batch ? tools.column(written.mixtures[table.dataset.card], food(), written, state.container) : null;
-      built.forEach(function (cells, index) {
+      built.forEach((cells, index) => {
         const row = cells[0].parentElement;
-        if (!made) { row.replaceChildren.apply(row, cells); return; }
-        const cell = cells[1].cloneNode(false), each = index ? made.rows[index - 1] : null;
-        cell.append(each ? element("span", "mass", massText(each.kg)) : massText(food()));
-        if (each && each.household && !each.cupSpread && !each.spoonsOff) { cell.append(" ", element("span", "household", each.household)); }
+        if (!made) { row.replaceChildren(...cells); return; }
+        const cell = cells[1].cloneNode(false);
+        cell.append(...(index ? amount(made.rows[index - 1]) : [massText(food())]));
         row.replaceChildren(cells[0], cell);
       });
     });
-    document.querySelectorAll("[data-card-step]").forEach(function (row, index) {
+    document.querySelectorAll("[data-card-step]").forEach((row, index) => {
       const step = now.steps[index], cells = row.cells;
-      cells[2].textContent = now.unknown.indexOf(step.number) >= 0 ? tell("not computed for this piece") : step.takes;
+      cells[2].textContent = now.unknown.includes(step.number) ? tell("not computed for this piece") : step.takes;
       cells[3].textContent = step.begins;
     });
-    document.querySelectorAll("[data-card-portions]").forEach(function (place) { place.hidden = Boolean(state.batch); });
+    document.querySelectorAll("[data-card-portions]").forEach((place) => { place.hidden = Boolean(state.batch); });
   }
   function draw() {
-    document.querySelectorAll("[data-said-batch]").forEach(function (place) {
+    document.querySelectorAll("[data-said-batch]").forEach((place) => {
       if (state.batch || written) { place.textContent = massText(state.batch ? state.batch.value : food()); }
     });
-    document.querySelectorAll("[data-said-piece]").forEach(function (place) {
+    document.querySelectorAll("[data-said-piece]").forEach((place) => {
       place.textContent = said(state.piece, place.dataset.written || (place.dataset.written = place.textContent));
     });
     drawJudged();
     if (!written) { return; }
     const now = data(), words = drawAmounts();
-    document.querySelectorAll("[data-food]").forEach(function (place) { place.textContent = massText(food()); });
+    document.querySelectorAll("[data-food]").forEach((place) => { place.textContent = massText(food()); });
     drawSteps(now);
     drawCard(now);
     markRows();
@@ -180,9 +169,9 @@
   function markRows() {
     const caption = document.getElementById("thick-cap");
     if (!caption) { return; }
-    const rows = Array.from(caption.closest("table").tBodies[0].rows);
+    const rows = [...caption.closest("table").tBodies[0].rows];
     const found = thickness() === null ? [] : tools.thicknessRows(thickness(), written.thicknesses);
-    rows.forEach(function (row, index) { row.classList.toggle("my-row", found.indexOf(index) >= 0); row.cells[0].dataset.mine = tell("my piece:") + " "; });
+    rows.forEach((row, index) => { row.classList.toggle("my-row", found.includes(index)); row.cells[0].dataset.mine = tell("my piece:") + " "; });
   }
 
   /* ---- The form ---- */
@@ -196,7 +185,7 @@
   function shown(value, digits) { return String(Number(value.toPrecision(digits))); }
 
   function fitForm(form) {
-    const field = function (name) { return form.elements[name]; };
+    const field = (name) => form.elements[name];
     const status = document.getElementById("batch-status");
     let saying = 0, isTyped = false;
     /* The live text waits until the typing stops, so that a screen reader does not announce every digit. */
@@ -204,7 +193,7 @@
       writeAddress();
       const words = draw();
       clearTimeout(saying);
-      saying = setTimeout(function () { status.textContent = tell("For %(mass)s of food: %(amounts)s.", { mass: massText(food()), amounts: words.join("; ") }); }, 500);
+      saying = setTimeout(() => { status.textContent = tell("For %(mass)s of food: %(amounts)s.", { mass: massText(food()), amounts: words.join("; ") }); }, 500);
     }
     function showWeight() {
       const unit = field("batch-unit").value;
@@ -217,8 +206,8 @@
       if (number === null) { say(from, from === field("batch-weight") ? tell("Write a number above 0 in kg, g, lb or oz, such as 2.5 kg; for thousands no comma.") : tell("Write a number above 0, such as 22.")); return; }
       if (number * rules.masses[unit] > rules.mostBatch) { say(from, tell("More than this sheet counts with: at most %(most)s.", { most: massText(rules.mostBatch) })); return; }
       say(from, "");
-      state.batch = { number: number, unit: unit, value: number * rules.masses[unit] };
-      refresh.forEach(function (each) { each(); });
+      state.batch = { number, unit, value: number * rules.masses[unit] };
+      refresh.forEach((each) => { each(); });
       changed();
     }
     function showAll() {
@@ -247,44 +236,44 @@
     }
     field("batch-weight").addEventListener("input", takeWeight);
     /* A number that was just typed gets the unit picked after it; a number written by the sheet is converted. */
-    field("batch-unit").addEventListener("change", function () {
+    field("batch-unit").addEventListener("change", () => {
       if (isTyped && tools.parseNumber(field("batch-weight").value) !== null) { takeWeight(); } else { showWeight(); }
     });
-    field("batch-portions").addEventListener("input", function () {
+    field("batch-portions").addEventListener("input", () => {
       const number = tools.parseNumber(field("batch-portions").value);
       take(number === null ? null : Number(shown(written.written_for * number / written.portions, 6)), "kg", field("batch-portions"), [showWeight]);
     });
-    form.querySelectorAll("[data-size]").forEach(function (button) {
-      button.addEventListener("click", function () {
+    form.querySelectorAll("[data-size]").forEach((button) => {
+      button.addEventListener("click", () => {
         const kg = Number(button.dataset.size), isSmall = kg < 1;
         field("batch-unit").value = isSmall ? "g" : "kg";
         take(isSmall ? Number(shown(kg * 1000, 6)) : kg, isSmall ? "g" : "kg", field("batch-weight"), [showWeight, showPortions]);
       });
     });
     if (field("batch-container")) {
-      field("batch-container").addEventListener("change", function () {
-        const picked = written.containers.find(function (each) { return each.name === field("batch-container").value; });
+      field("batch-container").addEventListener("change", () => {
+        const picked = written.containers.find((each) => each.name === field("batch-container").value);
         state.container = picked ? picked.name : "";
         if (!picked) { changed(); return; }
-        const most = written.mixtures.filter(function (each) { return each.holds_food; }).map(function (each) { return tools.mostFood(picked, each, written); });
+        const most = written.mixtures.filter((each) => each.holds_food).map((each) => tools.mostFood(picked, each, written));
         field("batch-unit").value = "kg";
-        take(Math.min.apply(null, most) || null, "kg", field("batch-weight"), [showWeight, showPortions]);
+        take(Math.min(...most) || null, "kg", field("batch-weight"), [showWeight, showPortions]);
       });
     }
     field("piece-thickness").addEventListener("input", takePiece);
     field("piece-unit").addEventListener("change", takePiece);
-    field("ready-by").addEventListener("input", function () { state.ready = field("ready-by").value; changed(); });
-    form.addEventListener("submit", function (event) {
+    field("ready-by").addEventListener("input", () => { state.ready = field("ready-by").value; changed(); });
+    form.addEventListener("submit", (event) => {
       event.preventDefault();
       form.closest("details").open = false;
       form.closest("details").querySelector("summary").focus({ preventScroll: true });
       document.getElementById("need").scrollIntoView({ block: "start" });
     });
-    form.addEventListener("reset", function () {
+    form.addEventListener("reset", () => {
       Object.assign(state, { batch: null, piece: null, container: "", ready: "" });
-      setTimeout(function () { showAll(); changed(); }, 0);
+      setTimeout(() => { showAll(); changed(); }, 0);
     });
-    form.closest("details").addEventListener("toggle", function () {
+    form.closest("details").addEventListener("toggle", () => {
       if (form.closest("details").open && matchMedia("(pointer: fine)").matches === false) { field("batch-weight").select(); }
     });
     showAll();
@@ -293,21 +282,21 @@
   /* ---- Panels of the bar; old links to a part on another page ---- */
 
   function fitPanels() {
-    const panels = Array.from(document.querySelectorAll(".bar-tool")), bar = document.getElementById("bar");
-    function close(but) { panels.forEach(function (each) { if (each !== but) { each.open = false; } }); }
-    panels.forEach(function (panel) {
-      panel.addEventListener("toggle", function () {
+    const panels = [...document.querySelectorAll(".bar-tool")], bar = document.getElementById("bar");
+    function close(but) { panels.forEach((each) => { if (each !== but) { each.open = false; } }); }
+    panels.forEach((panel) => {
+      panel.addEventListener("toggle", () => {
         if (!panel.open) { return; }
         close(panel);
         // A panel opens below the bar: on a small screen there is room for it only when the bar is at the top.
         const top = bar.getBoundingClientRect().top;
         if (top > 0 && innerWidth < 768) { scrollBy(0, top); }
       });
-      panel.addEventListener("keydown", function (event) {
+      panel.addEventListener("keydown", (event) => {
         if (event.key === "Escape" && panel.open) { panel.open = false; panel.querySelector("summary").focus(); }
       });
     });
-    document.addEventListener("click", function (event) {
+    document.addEventListener("click", (event) => {
       if (!event.target.closest(".bar-tool") || event.target.closest(".bar-parts a")) { close(null); }
     });
   }
@@ -318,10 +307,10 @@
   }
 
   window.handbookSheet = {
-    data: data, state: state, draw: draw, massText: massText,
-    setReady: function (text) { state.ready = text; writeAddress(); draw(); },
+    data, state, draw, massText,
+    setReady(text) { state.ready = text; writeAddress(); draw(); },
   };
-  document.addEventListener("DOMContentLoaded", function () {
+  document.addEventListener("DOMContentLoaded", () => {
     readAddress();
     fitPanels();
     const form = document.getElementById("batch-form"), hasState = location.search.length > 1;
@@ -330,8 +319,8 @@
     if (hasState || root.dataset.units === "pounds") { draw(); }
     leadOn();
     // A desk screen has room for the keeper's words; on a phone they open on request.
-    if (matchMedia("(min-width: 64rem)").matches) { document.querySelectorAll(".work-right details.words").forEach(function (each) { each.open = true; }); }
+    if (matchMedia("(min-width: 64rem)").matches) { document.querySelectorAll(".work-right details.words").forEach((each) => { each.open = true; }); }
   });
   window.addEventListener("hashchange", leadOn);
-  window.addEventListener("popstate", function () { readAddress(); draw(); });
+  window.addEventListener("popstate", () => { readAddress(); draw(); });
 }());

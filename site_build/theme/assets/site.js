@@ -3,25 +3,24 @@
   "use strict";
 
   /* Lamp: as the device -> day -> night. Set before the first paint; not remembered where storage is refused. */
-  var tell = window.handbookTell;
-  var words = { device: tell("as the device"), day: tell("day"), night: tell("night") };
-  var order = ["device", "day", "night"];
-  var root = document.documentElement;
+  const tell = window.handbookTell;
+  const words = { device: tell("as the device"), day: tell("day"), night: tell("night") }, order = Object.keys(words);
+  const root = document.documentElement;
 
-  function light(lamp) {
-    if (lamp === "day" || lamp === "night") { root.setAttribute("data-lamp", lamp); } else { root.removeAttribute("data-lamp"); }
+  function light() {
+    if (lamp === "device") { delete root.dataset.lamp; } else { root.dataset.lamp = lamp; }
   }
-  var kept = window.handbookKept.get("lamp");
-  var lamp = order.indexOf(kept) >= 0 ? kept : "device";
-  light(lamp);
+  const kept = window.handbookKept.get("lamp");
+  let lamp = order.includes(kept) ? kept : "device";
+  light();
 
   function fitLamp(button) {
-    var word = button.querySelector("[data-lamp-word]");
+    const word = button.querySelector("[data-lamp-word]");
     word.textContent = words[lamp];
     button.hidden = false;
-    button.addEventListener("click", function () {
+    button.addEventListener("click", () => {
       lamp = order[(order.indexOf(lamp) + 1) % order.length];
-      light(lamp);
+      light();
       window.handbookKept.set("lamp", lamp);
       word.textContent = words[lamp];
     });
@@ -31,70 +30,59 @@
   function wordsOf(item, name) { return (item.getAttribute("data-" + name) || "").split(/\s+/).filter(Boolean); }
 
   function fits(item, control) {
-    var has = function (key) { return control.hasAttribute("data-filter-" + key); };
-    var name = function (key) { return control.getAttribute("data-filter-" + key); };
-    var value = control.value;
-    if (has("without")) { return !control.checked || wordsOf(item, name("without")).indexOf(value) < 0; }
+    const has = (key) => control.hasAttribute("data-filter-" + key), name = (key) => control.getAttribute("data-filter-" + key);
+    const value = control.value;
+    if (has("without")) { return !control.checked || !wordsOf(item, name("without")).includes(value); }
     if (value.trim() === "") { return true; }
     if (has("text")) {
-      var text = item.textContent.toLowerCase();
-      return value.toLowerCase().split(/\s+/).every(function (word) { return text.indexOf(word) >= 0; });
+      const text = item.textContent.toLowerCase();
+      return value.toLowerCase().split(/\s+/).every((word) => text.includes(word));
     }
     if (has("at-most") || has("at-least")) {
-      var figure = parseFloat(item.getAttribute("data-" + (name("at-most") || name("at-least"))));
+      const figure = parseFloat(item.getAttribute("data-" + (name("at-most") || name("at-least"))));
       return has("at-most") ? figure <= parseFloat(value) : figure >= parseFloat(value);
     }
-    var wanted = control.getAttribute("data-filter");
-    return !wanted || wordsOf(item, wanted).indexOf(value) >= 0;
+    const wanted = control.getAttribute("data-filter");
+    return !wanted || wordsOf(item, wanted).includes(value);
   }
 
   function fitFilters(form) {
-    var id = form.getAttribute("data-filters");
-    var list = document.getElementById(id);
+    const id = form.getAttribute("data-filters");
+    const list = document.getElementById(id);
     if (!list) { return; }
-    var items = Array.prototype.slice.call(list.children);
-    var controls = Array.prototype.slice.call(form.querySelectorAll("select, input"));
-    var count = form.querySelector(".filters-count");
-    var none = document.querySelector('[data-filters-none="' + id + '"]');
+    const items = [...list.children];
+    const controls = [...form.querySelectorAll("select, input")];
+    const count = form.querySelector(".filters-count");
+    const none = document.querySelector('[data-filters-none="' + id + '"]');
     function apply() {
-      var shown = 0;
-      items.forEach(function (item) {
-        item.hidden = !controls.every(function (control) { return fits(item, control); });
-        if (!item.hidden) { shown += 1; }
-      });
+      items.forEach((item) => { item.hidden = !controls.every((control) => fits(item, control)); });
+      const shown = items.filter((item) => !item.hidden).length;
       if (count) { count.textContent = tell("%(count)s of %(all)s", { count: shown, all: items.length }); }
       if (none) { none.hidden = shown > 0; }
     }
     /* The choice is kept in the address, so that it can be shared and restored by going back. */
     function read() {
-      var query = new URLSearchParams(location.search);
-      controls.forEach(function (control) {
-        if (!control.name || !query.has(control.name)) { return; }
+      const query = new URLSearchParams(location.search);
+      const asked = controls.filter((control) => query.has(control.name));
+      asked.forEach((control) => {
         if (control.type === "checkbox") { control.checked = true; } else { control.value = query.get(control.name); }
       });
-      var more = form.querySelector("details");
-      if (more && controls.some(function (control) { return control.closest("details") && query.has(control.name); })) { more.open = true; }
+      asked.forEach((control) => { if (control.closest("details")) { control.closest("details").open = true; } });
     }
     function write() {
-      var query = new URLSearchParams(location.search);
-      controls.forEach(function (control) {
-        if (!control.name) { return; }
-        var value = control.type === "checkbox" ? (control.checked ? "1" : "") : control.value;
-        if (value) { query.set(control.name, value); } else { query.delete(control.name); }
-      });
-      var text = query.toString();
-      try { history.replaceState(history.state, "", location.pathname + (text ? "?" + text : "") + location.hash); } catch (refused) { /* this page only */ }
+      const chosen = (control) => control.type !== "checkbox" ? control.value : control.checked ? "1" : "";
+      window.handbookParts.keepInAddress(Object.fromEntries(controls.filter((each) => each.name).map((each) => [each.name, chosen(each)])));
     }
     form.hidden = false;
-    form.addEventListener("input", function () { apply(); write(); });
-    form.addEventListener("reset", function () { setTimeout(function () { apply(); write(); }, 0); });
-    form.addEventListener("submit", function (event) { event.preventDefault(); });
+    form.addEventListener("input", () => { apply(); write(); });
+    form.addEventListener("reset", () => { setTimeout(() => { apply(); write(); }, 0); });
+    form.addEventListener("submit", (event) => { event.preventDefault(); });
     read();
     apply();
   }
 
-  document.addEventListener("DOMContentLoaded", function () {
-    Array.prototype.forEach.call(document.querySelectorAll("[data-lamp-switch]"), fitLamp);
-    Array.prototype.forEach.call(document.querySelectorAll("form[data-filters]"), fitFilters);
+  document.addEventListener("DOMContentLoaded", () => {
+    document.querySelectorAll("[data-lamp-switch]").forEach(fitLamp);
+    document.querySelectorAll("form[data-filters]").forEach(fitFilters);
   });
 }());

@@ -9,11 +9,11 @@
   const FAHRENHEIT = new RegExp(DEGREES + "\\s°F \\(" + DEGREES + "\\s°C\\)", "g");
   const root = document.documentElement;
 
-  Object.keys(ALLOWED).forEach(function (name) {
+  Object.keys(ALLOWED).forEach((name) => {
     const kept = window.handbookKept.get(name);
     /* Until a reader chooses, the house's own scale of degrees comes first. */
     const first = name === "degrees" && root.dataset.first || ALLOWED[name][0];
-    root.dataset[name] = ALLOWED[name].indexOf(kept) >= 0 ? kept : first;
+    root.dataset[name] = ALLOWED[name].includes(kept) ? kept : first;
   });
   root.dataset.scripts = "on";
 
@@ -22,7 +22,7 @@
     const isFahrenheit = root.dataset.degrees === "f";
     const walker = document.createTreeWalker(within, NodeFilter.SHOW_TEXT);
     for (let node = walker.nextNode(); node; node = walker.nextNode()) {
-      if (node.data.indexOf("°") < 0 || /^(SCRIPT|STYLE)$/.test(node.parentElement.tagName)) { continue; }
+      if (!node.data.includes("°") || /^(SCRIPT|STYLE)$/.test(node.parentElement.tagName)) { continue; }
       node.data = isFahrenheit ? node.data.replace(CELSIUS, "$2\u00a0°F ($1\u00a0°C)") : node.data.replace(FAHRENHEIT, "$2\u00a0°C ($1\u00a0°F)");
     }
   }
@@ -30,7 +30,7 @@
   function turnMasses() {
     if (!window.handbookBatch) { return; }
     const isPounds = root.dataset.units === "pounds";
-    document.querySelectorAll(".mass").forEach(function (place) {
+    document.querySelectorAll(".mass").forEach((place) => {
       const said = place.dataset.built || place.textContent, found = /^([\d.,]+) (g|kg)$/.exec(said);
       if (!found) { return; }
       place.dataset.built = said;
@@ -44,9 +44,9 @@
   }
   function fitChoice(field) {
     const name = field.dataset.choice;
-    field.querySelectorAll("input").forEach(function (choice) {
+    field.querySelectorAll("input").forEach((choice) => {
       choice.checked = choice.value === root.dataset[name];
-      choice.addEventListener("change", function () {
+      choice.addEventListener("change", () => {
         root.dataset[name] = choice.value;
         window.handbookKept.set(name, choice.value);
         turn(name);
@@ -56,15 +56,15 @@
 
   /* Paper: without a choice the browser's own print gives the working sheet. */
   function fitPaper(button) {
-    button.addEventListener("click", function () {
+    button.addEventListener("click", () => {
       root.dataset.paper = button.dataset.print;
       window.print();
     });
   }
 
-  window.handbookUnits = { turnDegrees: turnDegrees };
-  window.addEventListener("afterprint", function () { delete root.dataset.paper; });
-  document.addEventListener("DOMContentLoaded", function () {
+  window.handbookUnits = { turnDegrees };
+  window.addEventListener("afterprint", () => { delete root.dataset.paper; });
+  document.addEventListener("DOMContentLoaded", () => {
     document.querySelectorAll("[data-choice]").forEach(fitChoice);
     document.querySelectorAll("[data-print]").forEach(fitPaper);
     if (root.dataset.degrees === "f") { turn("degrees"); }

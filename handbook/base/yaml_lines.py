@@ -1,10 +1,8 @@
-"""The lines of a batch's file as text: one line per row, so that two people's rows never conflict."""
+"""Lines of YAML that the commands write: one line per row, so that two people's rows never conflict."""
 
 from __future__ import annotations
 
 import re
-
-from handbook.base.units import Quantity
 
 _PLAIN = re.compile(r"[A-Za-zÀ-ɏ0-9][\wÀ-ɏ°./+ %-]*")
 _WORDS = ("yes", "no", "true", "false", "null", "on", "off")
@@ -27,19 +25,9 @@ def quoted(text: str) -> str:
     """
     if _PLAIN.fullmatch(text) and text == text.strip() and text.casefold() not in _WORDS and not text.endswith("-"):
         return text
+    return in_quotes(text)
+
+
+def in_quotes(text: str) -> str:
+    """Text in quotation marks, on one line."""
     return '"' + " ".join(text.split()).replace("\\", "\\\\").replace('"', '\\"') + '"'
-
-
-def mass_text(kg: float) -> str:
-    """A weight for a file: grams, tenths below 20 g.
-
-    >>> mass_text(7.3), mass_text(0.0123)
-    ('7300 g', '12.3 g')
-    """
-    grams = kg * 1000
-    return f"{grams:.1f} g" if grams < 20 else f"{grams:.0f} g"
-
-
-def temperature_text(quantity: Quantity) -> str:
-    """A temperature as its page writes it."""
-    return quoted(quantity.text)
