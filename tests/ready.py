@@ -77,19 +77,28 @@ class Command:
 
 
 def serve(at: str) -> bool:
-    """Fork a process for each command. Returns in that process, True where it is to run the command, and at the end."""
+    """Fork a process for each command. Returns in that process, True where it is to run the command, and at the end.
+
+    It ends with the process that started it, were that killed.
+    """
+    parent = os.getppid()
     with socket.socket(socket.AF_UNIX) as server:
         server.bind(at)
         server.listen()
+        server.settimeout(10)
         print("ready", flush=True)
-        while True:
-            client, _ = server.accept()
+        while os.getppid() == parent:
+            try:
+                client, _ = server.accept()
+            except TimeoutError:
+                continue
             size, files, *_ = socket.recv_fds(client, 1, 3)
             if not size:
                 break
             if not os.fork():
                 server.close()
-                return _is_command(client, size, files)
+                _told(client, size, files)
+                return True
             client.close()
             for each in files:
                 os.close(each)
@@ -102,8 +111,8 @@ def serve(at: str) -> bool:
     return False
 
 
-def _is_command(client: socket.socket, size: bytes, files: list[int]) -> bool:
-    """True in the process that is to run the command; the process before it tells the other side how that ended."""
+def _told(client: socket.socket, size: bytes, files: list[int]) -> None:
+    """Return in the process that is to run the command. The process before it tells the other side how that ended."""
     with client, client.makefile("rwb") as said:
         words, cwd, env = json.loads(said.read(int(size + said.readline())))
         child = os.fork()
@@ -113,9 +122,9 @@ def _is_command(client: socket.socket, size: bytes, files: list[int]) -> bool:
             said.write(b"%d\n" % child)
             said.flush()
             said.write(b"%d\n" % os.waitstatus_to_exitcode(os.waitpid(child, 0)[1]))
-            return False
+            said.flush()
+            os._exit(0)
     _become(words, cwd, env, files)
-    return True
 
 
 def _become(words: list[str], cwd: str, env: dict[str, str], files: list[int]) -> None:
