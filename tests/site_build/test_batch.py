@@ -22,6 +22,7 @@ from handbook.page.container import fill
 from handbook.page.measures import nearest_measure
 from handbook.report import mixtures
 from site_build.html.batch_data import batch_data, tools_data
+from tests.site_build.browser import NEXT_TO_NOTHING
 
 SIZES = 20
 _TABLE = """(named) => Array.from(document.querySelectorAll(named)).map(table => Array.from(table.tBodies[0].rows)
@@ -29,11 +30,9 @@ _TABLE = """(named) => Array.from(document.querySelectorAll(named)).map(table =>
 
 
 @pytest.fixture(scope="module")
-def page(browser, demo_site):
+def page(tab, demo_site):
     """One page of the demo in the browser."""
-    with browser.new_page(viewport={"width": 1280, "height": 900}) as opened:
-        opened.goto((demo_site / "hot-smoked-char-sides.html").as_uri())
-        yield opened
+    return tab.open((demo_site / "hot-smoked-char-sides.html").as_uri())
 
 
 def _sizes(seed: str, written: float) -> list[float]:
@@ -115,6 +114,7 @@ def test_sheet_for_a_batch_is_the_built_column(page, demo_site, demo_book):
     """The size of a built column in the address gives that column's amounts on the sheet, on every method's page."""
     masses = """(named) => Array.from(document.querySelectorAll(named)).map(table => Array.from(table.tBodies[0].rows)
       .filter(row => row.cells.length > 1).map(row => Array.from(row.cells).map(cell => (cell.querySelector(".mass") || {}).textContent)))"""
+    page.set_viewport_size(NEXT_TO_NOTHING)
     for each in demo_book.methods:
         page.goto((demo_site / each.url.replace(".html", ".why.html")).as_uri())
         built = page.evaluate(masses, "section.amounts > .table-region > table")
@@ -126,6 +126,7 @@ def test_sheet_for_a_batch_is_the_built_column(page, demo_site, demo_book):
             for one, other in zip(mine, built, strict=True):
                 wanted = [row[place] for row in other if row[place]]
                 assert [row[1] for row in one] == wanted[: len(one)], (each.path, column.food_mass)
+    page.set_viewport_size({"width": 1280, "height": 900})
 
 
 @pytest.mark.parametrize("measures", ["us", "metric", "imperial"])

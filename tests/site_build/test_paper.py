@@ -124,7 +124,7 @@ def test_no_table_is_clipped(tabs, demo_site):
     """On paper no table or chart of any page is wider than the paper between its margins."""
     with tabs.lend() as tab:
         for path in sorted(demo_site.glob("*.html")):
-            page = tab.open(path.as_uri(), width=int(WIDTH), height=1000, media="print")
+            page = tab.open(path.as_uri(), width=int(WIDTH), height=10, media="print")
             wide = page.evaluate(
                 """width => Array.from(document.querySelectorAll('table, svg.chart-svg, dl'))
               .filter(each => each.getBoundingClientRect().right > width + 1).map(each => each.outerHTML.slice(0, 90))""",
