@@ -46,9 +46,9 @@ def reports_remembered() -> Iterator[None]:
     It holds in this process alone: builds in processes of their own compute as ever. Errors are not kept.
     """
     with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(heat_course, "_strict_run", _by_shared_stages(heat_course._strict_run))
         for module, name in COMPUTED:
             patch.setattr(module, name, _remembered(getattr(module, name)))
-        patch.setattr(heat_run, "run_stage", _remembered_stage(heat_run.run_stage))
         patch.setattr(read_page, "house_report", _remembered_report(read_page.house_report))
         yield
 
@@ -82,6 +82,19 @@ def _remembered(computed: Callable[..., Any], known: dict[bytes, Any] | None = N
         return known[key]
 
     return found_or_computed
+
+
+def _by_shared_stages(computed: Callable[..., Any]) -> Callable[..., Any]:
+    # Runs of reports alone: tests of the model itself also run it with other steps.
+    shared = _remembered_stage(heat_run.run_stage)
+
+    @wraps(computed)
+    def strict_run(*inputs):
+        with pytest.MonkeyPatch.context() as patch:
+            patch.setattr(heat_run, "run_stage", shared)
+            return computed(*inputs)
+
+    return strict_run
 
 
 def _remembered_stage(run_stage: Callable[..., Any]) -> Callable[..., Any]:
