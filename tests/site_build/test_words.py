@@ -279,7 +279,6 @@ def test_what_a_script_says_untranslated_is_english(tmp_path, tab):
     assert page.locator(".work-facts [lang=en]", has_text="fridge").count() >= 1
     assert not re.search("[\ufdd0-\ufdef]", page.inner_text("body"))
     assert tab.wrong == []
-    page.close()
 
 
 # ---- The marks of languages
@@ -455,7 +454,6 @@ def test_a_language_from_right_to_left(tmp_path, tab):
                            "parseFloat(getComputedStyle(document.querySelector('.standing'))[`border-${s}-width`])))")  # fmt: skip
     assert border[1] > border[0] and box["x"] >= 0
     assert page.evaluate("getComputedStyle(document.querySelector('label[for=find-field]')).direction") == "ltr"
-    page.close()
 
 
 def test_a_figure_with_words_is_an_english_sentence():
@@ -512,4 +510,3 @@ def test_scripts_speak_the_language(pseudo_site, tab):
     assert page.inner_text("[data-side-by-side-table] thead th >> nth=0") == pseudo("Figure")
     assert page.get_attribute("[data-side-by-side-table] td span", "lang") == "en"
     assert tab.wrong == []
-    page.close()
