@@ -197,6 +197,7 @@ def read_index(site):
         ("char too salty", "hot-smoked-char-sides.html", "why#too-salty"),
         ("brine is off", "hot-smoked-char-sides.html", "why#off"),
         ("30 mm", "hot-smoked-char-sides.html", "why#by-thickness"),
+        ("30 millimetres", "hot-smoked-char-sides.html", "why#by-thickness"),
     ],
 )
 def test_tasks_are_found(tab, demo_site, query, url, anchor):
