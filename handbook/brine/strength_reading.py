@@ -89,11 +89,7 @@ def salt_from_reading(reading: StrengthReading, temperature: float, sugar_per_sa
         return reading.value / 100
     scale = _SCALES[reading.scale]
     instrument_reading = InstrumentReading(
-        scale=scale,
-        value=reading.value,
-        temperature=temperature,
-        step=SCALES[scale][0],
-        text=reading.text,
+        scale=scale, value=reading.value, temperature=temperature, step=SCALES[scale][0], text=reading.text
     )
     recipe = Proportion(salt=0.1, sugar=0.1 * sugar_per_salt)
     return measured_salt.salt_from_reading(instrument_reading, recipe, temperature, corrects_itself=True).typical

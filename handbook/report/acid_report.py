@@ -13,6 +13,7 @@ from handbook.acid.into_piece import time_to_share
 from handbook.base.ranges import Range
 from handbook.brine.equilibrium import Equilibrium
 from handbook.brine.make_up import MakeUp
+from handbook.brine.solution import NACL_MOLAR_MASS
 from handbook.catalogue.food_families import FLESH
 from handbook.catalogue.foods import Food
 from handbook.page.house import House
@@ -33,7 +34,6 @@ from handbook.salt.diffusion import geometry
 _LEMON = {"lemon juice, raw": ("citric", Range(0.045, 0.050, 0.060))}  # from memory [acid-constants]
 _PRINTED = re.compile(r"(\d+(?:\.\d+)?) ?%")
 _PICKLES = 0.25  # share of vinegar in a brine from which meat or fish counts as pickled (estimate of the handbook)
-_SALT_MOLAR = 0.058443
 
 
 class PickleReport(Struct, frozen=True, kw_only=True):
@@ -167,7 +167,7 @@ def _pickle(
     if own is None:
         return PickleReport(name=name, missing=missing[0], brine_acid=brine_acid, acid=acid)
     water = made.total("water") + food.water * batch
-    ionic = made.total("salt") / _SALT_MOLAR / water
+    ionic = made.total("salt") / NACL_MOLAR_MASS / water
     ph = _ends(lambda end: mixture_ph(acids, water, [food_buffer(food, own, end, batch)], ionic))
     centre, why = _centre(salting, method, food, house, own, acids, ph.typical, ionic)
     return PickleReport(

@@ -28,11 +28,7 @@ def filled_food(food: Food, method: Method, makes: Mapping[str, MakeUp]) -> Food
     found = food
     if mixed:
         found = _with(
-            food,
-            whole,
-            water=added["water"],
-            salt=added["salt"],
-            others=added[""] - added["water"] - added["salt"],
+            food, whole, water=added["water"], salt=added["salt"], others=added[""] - added["water"] - added["salt"]
         )
     for name, lost in _dry_cures(method).items():
         found = _cured(found, makes[name], batch * whole, lost)

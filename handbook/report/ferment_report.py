@@ -17,6 +17,7 @@ from handbook.base.errors import RangeError
 from handbook.base.ranges import Range
 from handbook.brine.equilibrium import Equilibrium
 from handbook.brine.make_up import MakeUp
+from handbook.brine.solution import NACL_MOLAR_MASS
 from handbook.catalogue.food_families import MEAT
 from handbook.catalogue.foods import Food
 from handbook.page.heated import heats
@@ -30,7 +31,6 @@ ACID = 4.6
 #: pH that a sausage must reach while it hangs warm [degree-hours-rule].
 SOUR_SAUSAGE = 5.3
 MODEL_ERROR, BUFFER_FACTOR = 0.15, 1.5  # of a predicted pH; of a food's buffering, in both directions
-_SALT_MOLAR = 0.058443
 _GRID = np.linspace(2.6, 6.6, 81)
 _DAYS = np.linspace(0.0, 1.0, 41)
 
@@ -147,7 +147,7 @@ def _warmth(step: Step, method: Method) -> Range | None:
 
 def _ph_of_acid(food: Food, own: FoodAcidity, end: str, share: float, water: float, salt: float) -> Floats:
     """Lactic acid in kg/kg at each pH of the grid, falling; for the most, typical or least buffered food."""
-    ionic = salt / (1 - salt) / _SALT_MOLAR
+    ionic = salt / (1 - salt) / NACL_MOLAR_MASS
     buffer = food_buffer(food, own, end, share)
     amounts = [acid_for_ph("lactic", float(ph), water, [buffer], ionic) for ph in _GRID]
     return np.array(amounts) * ACIDS["lactic"][0]

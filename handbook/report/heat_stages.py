@@ -123,11 +123,7 @@ def heat_piece(method: Method, food: Food, house: House, salt_to_water: float) -
 
 
 def heat_stages(
-    method: Method,
-    food: Food,
-    house: House,
-    glazes: dict[str, MakeUp],
-    boxes: Mapping[int, BoxCourse] | None = None,
+    method: Method, food: Food, house: House, glazes: dict[str, MakeUp], boxes: Mapping[int, BoxCourse] | None = None
 ) -> tuple[HeatStage, ...]:
     """One stage for each step of the curve, in order; ``glazes`` are the make-ups of the glazes by name, ``boxes`` the
     courses of the steps in a box by number.

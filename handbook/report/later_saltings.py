@@ -16,10 +16,7 @@ def with_salt_so_far(saltings: tuple[SaltingReport, ...], salted: SaltCourse | N
         return saltings
     met = {each.stage.name: each.equilibrium_salt_mass_fraction for each in salted.result.stages}
     first, *later = saltings
-    return (
-        first,
-        *(replace(each, equilibrium=_met(each.equilibrium, met.get(each.mixture.name))) for each in later),
-    )
+    return (first, *(replace(each, equilibrium=_met(each.equilibrium, met.get(each.mixture.name))) for each in later))
 
 
 def _met(alone: Equilibrium, salt: Range | None) -> Equilibrium:

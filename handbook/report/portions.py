@@ -94,11 +94,7 @@ def typical_yield(
 
 
 def portion(
-    method: Method,
-    salt_on_green_weight: Range,
-    sugar_on_green_weight: float,
-    glazes: GlazeOnFood,
-    finished: Yield,
+    method: Method, salt_on_green_weight: Range, sugar_on_green_weight: float, glazes: GlazeOnFood, finished: Yield
 ) -> Portion:
     """Mass, sodium and sugar of one portion, including the glaze that stays on.
 

@@ -167,11 +167,7 @@ def rules_and_limits() -> tuple[str, ...]:
 
 
 def limits_of(
-    rule: str,
-    food_class: str = "",
-    kind: str = "",
-    conditions: frozenset[Condition] = frozenset(),
-    place: str = "",
+    rule: str, food_class: str = "", kind: str = "", conditions: frozenset[Condition] = frozenset(), place: str = ""
 ) -> tuple[Limit, ...]:
     """The limits of ``rule`` that fit a food class, a kind of method and the conditions that hold.
 

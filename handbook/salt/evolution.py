@@ -47,9 +47,8 @@ def sealed(shape: Geometry, start: Floats) -> ModalSolution:
 
     Examples
     --------
-    >>> from handbook.salt.diffusion import geometry
-    >>> slab = geometry("slab")
-    >>> states, _ = sealed(slab, slab.uniform(np.array([0.02]))).state(np.array([1.0]))
+    >>> from handbook.salt.salt_example import SLAB
+    >>> states, _ = sealed(SLAB, SLAB.uniform(np.array([0.02]))).state(np.array([1.0]))
     >>> float(states[0, 0])
     0.02
     """
@@ -165,9 +164,8 @@ class BathCoupling(Struct, frozen=True, eq=False, kw_only=True):
         --------
         A bath with as much water as the food loses half of its salt:
 
-        >>> from handbook.salt.diffusion import geometry
-        >>> slab = geometry("slab")
-        >>> soak = BathCoupling.between(slab, np.array([1.0])).evolution(slab.uniform(np.zeros(1)), np.ones(1))
+        >>> from handbook.salt.salt_example import SLAB
+        >>> soak = BathCoupling.between(SLAB, np.array([1.0])).evolution(SLAB.uniform(np.zeros(1)), np.ones(1))
         >>> soak.equilibrium.tolist(), soak.bath_equilibrium.tolist()
         ([0.5], [0.5])
         """

@@ -1,10 +1,11 @@
-"""The pork chop with which the docstrings of this room work their examples."""
+"""The pork chop, and the bare shape, with which the docstrings of this room work their examples."""
 
 from __future__ import annotations
 
 from typing import Any
 
 from handbook.base.ranges import Range
+from handbook.salt.diffusion import geometry
 from handbook.salt.diffusivity import salt_diffusivity, sugar_diffusivity
 from handbook.salt.sampled_inputs import SampledInputs, sampled_piece
 from handbook.salt.stage_start import SampledPiece, SampledStage
@@ -12,6 +13,7 @@ from handbook.salt.uptake_records import Piece, SoluteState, Stage
 from handbook.salt.uptake_run import last_stage
 
 _exact = Range.exact
+SLAB = geometry("slab")
 
 #: 20 mm of pork, a quarter of it solids and the rest water.
 CHOP = Piece(

@@ -61,9 +61,8 @@ class SoluteCourse(Struct, frozen=True, eq=False, kw_only=True):
 
         Examples
         --------
-        >>> from handbook.salt.diffusion import geometry
-        >>> slab = geometry("slab")
-        >>> reading = sealed_course(slab, slab.uniform(np.array([0.02]))).reading([np.eye(slab.size)[0]])
+        >>> from handbook.salt.salt_example import SLAB
+        >>> reading = sealed_course(SLAB, SLAB.uniform(np.array([0.02]))).reading([np.eye(SLAB.size)[0]])
         >>> round(float(reading.at(np.array([[0.5]]))[0, 0, 0]), 6)
         0.02
         """
@@ -97,9 +96,8 @@ class SoluteCourse(Struct, frozen=True, eq=False, kw_only=True):
 
         Examples
         --------
-        >>> from handbook.salt.diffusion import geometry
-        >>> slab = geometry("slab")
-        >>> states, bath = rinse_course(slab, slab.uniform(np.ones(1))).state(np.array([0.1]))
+        >>> from handbook.salt.salt_example import SLAB
+        >>> states, bath = rinse_course(SLAB, SLAB.uniform(np.ones(1))).state(np.array([0.1]))
         >>> round(float(states[0, 0]), 4), bath
         (0.6432, None)
         """
@@ -140,9 +138,8 @@ class SoluteCourse(Struct, frozen=True, eq=False, kw_only=True):
 
         Examples
         --------
-        >>> from handbook.salt.diffusion import geometry
-        >>> slab = geometry("slab")
-        >>> course = sealed_course(slab, slab.uniform(np.zeros(1)))
+        >>> from handbook.salt.salt_example import SLAB
+        >>> course = sealed_course(SLAB, SLAB.uniform(np.zeros(1)))
         >>> [mask.tolist() for _, mask in course.inside(np.array([0.1]))]
         [[True]]
         """
@@ -186,12 +183,11 @@ class SoluteReading(Struct, frozen=True, eq=False, kw_only=True):
         --------
         Food and bath of equal water share the salt in the end:
 
-        >>> from handbook.salt.diffusion import geometry
-        >>> slab = geometry("slab")
+        >>> from handbook.salt.salt_example import SLAB
         >>> bath = StirredBath(water=np.array([0.75]), solute=np.array([0.06]))
-        >>> coupling = BathCoupling.between(slab, np.array([1.0]))
-        >>> course = bath_course(coupling, slab.uniform(np.zeros(1)), np.array([0.75]), bath, SATURATION["salt"])
-        >>> course.reading([np.eye(slab.size)[0]]).at(np.array([[20.0]]))[:, 0, 0].round(4).tolist()
+        >>> coupling = BathCoupling.between(SLAB, np.array([1.0]))
+        >>> course = bath_course(coupling, SLAB.uniform(np.zeros(1)), np.array([0.75]), bath, SATURATION["salt"])
+        >>> course.reading([np.eye(SLAB.size)[0]]).at(np.array([[20.0]]))[:, 0, 0].round(4).tolist()
         [0.03, 0.03]
         """
         if len(self.tables) == 1:
@@ -233,9 +229,8 @@ def sealed_course(shape: Geometry, start: Floats) -> SoluteCourse:
 
     Examples
     --------
-    >>> from handbook.salt.diffusion import geometry
-    >>> slab = geometry("slab")
-    >>> float(sealed_course(slab, slab.uniform(np.array([0.02]))).state(np.ones(1))[0][0, 0])
+    >>> from handbook.salt.salt_example import SLAB
+    >>> float(sealed_course(SLAB, SLAB.uniform(np.array([0.02]))).state(np.ones(1))[0][0, 0])
     0.02
     """
     return SoluteCourse(segments=(Segment(begin=np.zeros(len(start)), evolution=sealed(shape, start)),))
@@ -263,9 +258,8 @@ def rinse_course(shape: Geometry, start: Floats) -> SoluteCourse:
     --------
     The loss after D t / l^2 = 0.1 is that of Crank's sheet, 0.3568:
 
-    >>> from handbook.salt.diffusion import geometry
-    >>> slab = geometry("slab")
-    >>> round(1 - float(rinse_course(slab, slab.uniform(np.ones(1))).state(np.array([0.1]))[0][0, 0]), 4)
+    >>> from handbook.salt.salt_example import SLAB
+    >>> round(1 - float(rinse_course(SLAB, SLAB.uniform(np.ones(1))).state(np.array([0.1]))[0][0, 0]), 4)
     0.3568
     """
     nothing = np.zeros(len(start))
@@ -311,11 +305,10 @@ def bath_course(
 
     Examples
     --------
-    >>> from handbook.salt.diffusion import geometry
-    >>> slab = geometry("slab")
+    >>> from handbook.salt.salt_example import SLAB
     >>> bath = StirredBath(water=np.array([0.75]), solute=np.array([0.06]))
-    >>> coupling = BathCoupling.between(slab, np.array([1.0]))
-    >>> course = bath_course(coupling, slab.uniform(np.zeros(1)), np.array([0.75]), bath, SATURATION["salt"])
+    >>> coupling = BathCoupling.between(SLAB, np.array([1.0]))
+    >>> course = bath_course(coupling, SLAB.uniform(np.zeros(1)), np.array([0.75]), bath, SATURATION["salt"])
     >>> round(float(course.state(np.array([20.0]))[0][0, 0]), 4)
     0.03
     """

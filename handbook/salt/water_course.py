@@ -79,9 +79,8 @@ class WaterExchange(Struct, frozen=True, eq=False, kw_only=True):
         --------
         At D t / L^2 = 0.1 a sheet has reached 0.3568 of equilibrium (tests/published/crank_sheet.csv):
 
-        >>> from handbook.salt.diffusion import geometry
-        >>> slab = geometry("slab")
-        >>> round(float(WaterExchange.of(slab, slab.uniform(np.array([0.75])), np.array([0.1])).share[0]), 4)
+        >>> from handbook.salt.salt_example import SLAB
+        >>> round(float(WaterExchange.of(SLAB, SLAB.uniform(np.array([0.75])), np.array([0.1])).share[0]), 4)
         0.3568
         """
         rates, modes = open_modes(shape)
@@ -108,9 +107,8 @@ class WaterExchange(Struct, frozen=True, eq=False, kw_only=True):
 
         Examples
         --------
-        >>> from handbook.salt.diffusion import geometry
-        >>> slab = geometry("slab")
-        >>> exchange = WaterExchange.of(slab, slab.uniform(np.array([0.75])), np.array([0.5]))
+        >>> from handbook.salt.salt_example import SLAB
+        >>> exchange = WaterExchange.of(SLAB, SLAB.uniform(np.array([0.75])), np.array([0.5]))
         >>> round(float(exchange.entry(np.array([0.05])).surface[0]), 3)
         0.815
         """

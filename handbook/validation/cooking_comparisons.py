@@ -110,11 +110,7 @@ def printed_rows(table: str, column: str, most: float) -> tuple[PrintedRow, ...]
     rows = [{**row, "name": row["item"]} for row in read_table(table)]
     return tuple(
         PrintedRow(
-            item=row["item"],
-            source=row["source"],
-            trust=row["trust"],
-            printed=number(row, column, 0.0, most),
-            row=row,
+            item=row["item"], source=row["source"], trust=row["trust"], printed=number(row, column, 0.0, most), row=row
         )
         for row in rows
     )

@@ -97,9 +97,8 @@ def _ham_run() -> HeatResult:
 
 @lru_cache(maxsize=1)
 def _belly_run() -> HeatResult:
-    return dried_run(
-        "slab", 0.04, _BELLY, (Room(days=12, warmth=(14, 16), humidity=(0.65, 0.75)),), 0.04, 1.0, "draught"
-    )
+    room = Room(days=12, warmth=(14, 16), humidity=(0.65, 0.75))
+    return dried_run("slab", 0.04, _BELLY, (room,), 0.04, 1.0, "draught")
 
 
 @lru_cache(maxsize=2)
@@ -113,10 +112,8 @@ def _days_to_loss(diameter: float) -> Range:
     room = Room(days=200, warmth=(9, 13), humidity=(0.75, 0.85))
     result = dried_run("cylinder", diameter, _SAUSAGE, (room,), 0.045, CASING_OPEN["natural"])
     reached = result.mass_loss_time(0.30, 0)
-    low, typical, high = (
-        200.0 if each is None else each / _DAY for each in (reached.low, reached.typical, reached.high)
-    )
-    return Range(low, typical, high)
+    ends = (reached.low, reached.typical, reached.high)
+    return Range(*(200.0 if each is None else each / _DAY for each in ends))
 
 
 def dried_run(

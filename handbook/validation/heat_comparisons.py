@@ -12,12 +12,7 @@ from handbook.base.ranges import Range
 from handbook.heat.heat_run import Coating, Composition, HeatPiece, HeatResult, HeatSpread, HeatStage, run
 from handbook.heat.lethality import lethality_range, organisms
 from handbook.heat.temperature_curve import hold_time
-from handbook.validation.cooking_comparisons import (
-    Predicted,
-    PrintedRow,
-    cooking_losses,
-    loss,
-)
+from handbook.validation.cooking_comparisons import Predicted, PrintedRow, cooking_losses, loss
 from handbook.validation.kept_times import kept_times
 from handbook.validation.printed_scatter import printed_scatter
 from handbook.validation.published_findings import (
@@ -35,10 +30,8 @@ from handbook.validation.rest_comparisons import carry_overs, rise
 _HOUR, _ZERO_CELSIUS = 3600.0, 273.15
 _SPREAD, _ALONE = HeatSpread(samples=32), HeatSpread(samples=0)
 _FRIDGE = _ZERO_CELSIUS + 4
-_CORE, _HOLD = (
-    _ZERO_CELSIUS + 63,
-    1800.0,
-)  # core temperature and hold of these runs; the limits of a method are on its page
+#: Core temperature and hold of these runs; the limits of a method are on its page.
+_CORE, _HOLD = _ZERO_CELSIUS + 63, 1800.0
 _EVERY = 1500.0  # s between bastes: 25 min
 _DRY, _HUMID = Range(0.1, 0.2, 0.3), Range(0.3, 0.45, 0.6)  # relative humidity of the smoker
 _FAT_FISH = Composition(water=0.65, protein=0.20, fat=0.135, carbohydrate=0.0, ash=0.015)
@@ -95,7 +88,7 @@ def _cooking_times() -> Iterator[Comparison]:
         ratios = np.array([each.ratio for each in found])
         low, middle, high = (float(each) for each in np.quantile(ratios, (0.05, 0.5, 0.95), method="nearest"))
         close, inside = sum(each.is_close for each in found), sum(each.is_inside for each in found)
-        is_held = found[0].published.is_held_out
+        held = "Held out: no constant is set by this source."
         yield Comparison(
             finding=Printed(
                 key=f"times_{kind}_{source}",
@@ -112,11 +105,10 @@ def _cooking_times() -> Iterator[Comparison]:
             model=Range(min(low, middle), middle, max(high, middle)),
             case=_SOURCES[source],
             unit="of the printed time",
-            said="",
             basis="each piece by its mass and a shape of the trade, or by its size where one is printed; the range is that "
             "of nine in ten of the rows, not of one prediction",
             misfit=f"{close} of {len(found)} within 20 %, {inside} inside the model's own band. "
-            + ("Held out: no constant is set by this source." if is_held else "Constants were set beside this source."),
+            + (held if found[0].published.is_held_out else "Constants were set beside this source."),
         )
 
 
@@ -158,25 +150,19 @@ def _printed(
     """One printed figure beside the model's; ``heads`` are its key and what it is, in short and whole."""
     key, short, what = heads
     figure = Range.exact(value)
-    return Comparison(
-        finding=Printed(
-            key=key,
-            part="heat",
-            kind="finding",
-            short=f"{short}: {each.item}",
-            what=f"{what}: {each.item}",
-            text=f"{value:.3g} {unit}",
-            figure=figure,
-            unit=unit,
-            source=each.source,
-            trust=each.trust,
-        ),
-        model=model,
+    finding = Printed(
+        key=key,
+        part="heat",
+        kind="finding",
+        short=f"{short}: {each.item}",
+        what=f"{what}: {each.item}",
+        text=f"{value:.3g} {unit}",
+        figure=figure,
         unit=unit,
-        said="",
-        basis=basis,
-        misfit=misfit(figure, model),
+        source=each.source,
+        trust=each.trust,
     )
+    return Comparison(finding=finding, model=model, unit=unit, basis=basis, misfit=misfit(figure, model))
 
 
 def _core() -> Comparison:
@@ -213,9 +199,8 @@ def _germs() -> Comparison:
 
 def _losses() -> Iterator[Comparison]:
     for mm in (19, 25):
-        kept = _by_eye(mm).yield_
-        loss = Range(*(100 * (1 - end) for end in (kept.high, kept.typical, kept.low)))
-        yield compared(f"loss_{mm}", loss, "the same run")
+        lost = Range(*(100 * (1 - end) for end in reversed(_by_eye(mm).yield_.ends)))
+        yield compared(f"loss_{mm}", lost, "the same run")
 
 
 def _pellicle() -> Iterator[Comparison]:
@@ -293,18 +278,13 @@ def _smoked(mm: float, hours: float, humidity: Range, spread: HeatSpread, is_bas
         sugar_mass_fraction=0.6,
         temperature=_ZERO_CELSIUS + 25,
     )
-    return run(
-        _fish(mm),
-        [
-            HeatStage(name="pellicle", medium="air", duration=2 * _HOUR, temperature=_exact(_FRIDGE), air="still"),
-            HeatStage(
-                name="smoke",
-                medium="air",
-                duration=hours * _HOUR,
-                temperature=Range(345.15, 350.15, 355.15),
-                relative_humidity=humidity,
-                coatings=(glaze,),
-            ),
-        ],
-        spread,
+    rest = HeatStage(name="pellicle", medium="air", duration=2 * _HOUR, temperature=_exact(_FRIDGE), air="still")
+    smoke = HeatStage(
+        name="smoke",
+        medium="air",
+        duration=hours * _HOUR,
+        temperature=Range(345.15, 350.15, 355.15),
+        relative_humidity=humidity,
+        coatings=(glaze,),
     )
+    return run(_fish(mm), [rest, smoke], spread)

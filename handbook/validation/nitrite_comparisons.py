@@ -28,11 +28,8 @@ def nitrite_standings() -> Iterator[Comparison]:
     yield compared("nitrite_60", kept, f"{_TAKEN}; {_RESTS.format('half-life in heated food')}")
     mild, sour = (_left(1.0, 12 * _DAY, _COLD, ph, COOKED) for ph in (_SOUR + 1, _SOUR))
     ratios = Range(*sorted(2 * one / other for one, other in zip(mild.ends, sour.ends, strict=True)))
-    yield compared(
-        "nitrite_sour",
-        Range(ratios.low, 2 * mild.typical / sour.typical, ratios.high),
-        "twice as much on the first day, as printed; 4 °C is taken",
-    )
+    twice = Range(ratios.low, 2 * mild.typical / sour.typical, ratios.high)
+    yield compared("nitrite_sour", twice, "twice as much on the first day, as printed; 4 °C is taken")
 
 
 def _left(amount: float, seconds: float, celsius: float, ph: float, of_raw: float = 1.0) -> Range:

@@ -49,7 +49,7 @@ class Comparison(Struct, frozen=True, kw_only=True):
     finding: Printed
     model: Range | None
     unit: str
-    said: str
+    said: str = ""
     basis: str
     misfit: str
     case: str = ""
@@ -108,14 +108,8 @@ def compared(key: str, model: Range, basis: str, so: str = "") -> Comparison:
     2.0
     """
     finding = printed(key)
-    return Comparison(
-        finding=finding,
-        model=model,
-        unit=finding.unit,
-        said="",
-        basis=basis,
-        misfit=f"{misfit(printed_figure(key), model)} {so}".rstrip(),
-    )
+    apart = f"{misfit(printed_figure(key), model)} {so}".rstrip()
+    return Comparison(finding=finding, model=model, unit=finding.unit, basis=basis, misfit=apart)
 
 
 def answered(key: str, said: str, basis: str, misfit: str, model: Range | None = None, unit: str = "") -> Comparison:

@@ -41,14 +41,14 @@ def _fish() -> Iterator[Comparison]:
     basis = "an unsalted cod until nothing more leaves it, 10 to 12 °C and 65 to 82 %: what of its weight is left"
     store = Room(days=360.0, warmth=(10, 12), humidity=(0.65, 0.82))
     left = lost_on(dried_run("slab", 0.02, _COD, (store,), 0.0, 1.0), 360.0)
-    yield compared("stockfish_left", Range(100 - left.high, 100 - left.typical, 100 - left.low), basis)
+    yield compared("stockfish_left", Range(*(100 - end for end in reversed(left.ends))), basis)
 
 
 def _jerky() -> Iterator[Comparison]:
     basis = "strips of 5 mm; 2.25 h at 70 °C and 80 to 93 %, then 60 to 65 °C with 70 falling to 35 %; the thickness is not printed"
     chamber = dried_run("slab", 0.005, _LEAN, _CHAMBER, 0.04, 1.0, "forced", exudes="meat")
     left = lost_on(chamber, _CHAMBER_DAYS)
-    yield compared("jerky_yield", Range(100 - left.high, 100 - left.typical, 100 - left.low), basis)
+    yield compared("jerky_yield", Range(*(100 - end for end in reversed(left.ends))), basis)
     yield compared("jerky_activity", activity_course(chamber).at(_CHAMBER_DAYS * _DAY)["whole"], basis)
     basis = "strips of 6 mm at 62 to 71 °C and 15 to 35 % in moving air, until the whole has 0.70"
     yield compared("jerky_dryer", _hours_to_activity(_dryer(), 0.70), basis)
@@ -64,11 +64,8 @@ def _hanging() -> Iterator[Comparison]:
         yield compared(key, lost_on(strip, hours / 24), basis.format(hours))
     basis = "a steak of 20 by 80 by 140 mm at 19 to 20 °C and 30 to 50 % before a fan, read at 28 h"
     box = Room(days=1.5, warmth=(19, 20), humidity=(0.30, 0.50))
-    yield compared(
-        "strips_box",
-        lost_on(dried_run("block", 0.020, _LEAN, (box,), 0.04, 1.0, "draught", 0.08, 0.14), 28 / 24),
-        basis,
-    )
+    steak = dried_run("block", 0.020, _LEAN, (box,), 0.04, 1.0, "draught", 0.08, 0.14)
+    yield compared("strips_box", lost_on(steak, 28 / 24), basis)
 
 
 _CHAMBER = (
@@ -87,9 +84,8 @@ def _dryer() -> HeatResult:
 
 def _hours_to_loss(result: HeatResult, share: float) -> Range:
     reached = result.mass_loss_time(share, 0)
-    longest = result.time[-1]
-    low, typical, high = (longest if each is None else each for each in (reached.low, reached.typical, reached.high))
-    return Range(low / _HOUR, typical / _HOUR, high / _HOUR)
+    ends = (reached.low, reached.typical, reached.high)
+    return Range(*((result.time[-1] if each is None else each) / _HOUR for each in ends))
 
 
 def _hours_to_activity(result: HeatResult, activity: float) -> Range:

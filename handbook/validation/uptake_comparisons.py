@@ -218,13 +218,8 @@ def _dry_cure() -> Iterator[Comparison]:
         time = _run(_piece("pork", thickness, _exact(0.73), 0.0012), stage).time_to_even
         days = time_span(time).times(1 / _DAY)
         rule = printed_figure(key).typical
-        enough = (
-            "enough"
-            if days.high <= rule
-            else "enough for the typical piece, not for the slowest"
-            if days.typical <= rule
-            else "too short"
-        )
+        enough = "enough for the typical piece, not for the slowest" if days.typical <= rule else "too short"
+        enough = "enough" if days.high <= rule else enough
         yield compared(
             key,
             days,

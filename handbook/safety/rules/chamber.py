@@ -8,17 +8,7 @@ from handbook.base.formats import format_temperature_range, format_time_range
 from handbook.base.ranges import Range
 from handbook.safety.case import SafetyCase
 from handbook.safety.food_state import is_heated, is_smoked
-from handbook.safety.judging import (
-    BESIDE,
-    MET,
-    Finding,
-    Outcome,
-    Rule,
-    at_least,
-    at_most,
-    judge,
-    worst,
-)
+from handbook.safety.judging import BESIDE, MET, Finding, Outcome, Rule, at_least, at_most, judge, worst
 from handbook.safety.limits import Limit
 from handbook.safety.notions import notion
 from handbook.safety.step_times import total_time

@@ -12,17 +12,7 @@ from handbook.base.ranges import Range
 from handbook.catalogue.food_families import FISH
 from handbook.safety.case import SafetyCase
 from handbook.safety.food_state import PERISHABLE, is_cured, is_heated, is_only_frozen, is_perishable
-from handbook.safety.judging import (
-    MET,
-    NOT_KNOWN,
-    Finding,
-    Outcome,
-    Rule,
-    at_most,
-    judge,
-    judge_most,
-    without_limit,
-)
+from handbook.safety.judging import MET, NOT_KNOWN, Finding, Outcome, Rule, at_most, judge, judge_most, without_limit
 from handbook.safety.limits import Limit, figure
 from handbook.safety.notions import notion
 from handbook.safety.ripening import drying_spans, is_fermented, salt_paste_spans, souring_spans, warm_sausage_spans

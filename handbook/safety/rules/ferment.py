@@ -112,9 +112,7 @@ def ferment_temperature(case: SafetyCase) -> tuple[Finding, ...]:
         line = next(each.line for each in steps if each.around is None)
         unknown = "not known: no temperature is stated"
         return judge(
-            case,
-            TEMPERATURE,
-            lambda limit: _by_ph(case, Outcome(limit, UNKNOWN, unknown, line=line, mend="state it")),
+            case, TEMPERATURE, lambda limit: _by_ph(case, Outcome(limit, UNKNOWN, unknown, line=line, mend="state it"))
         )
     low, high = min(each.low for each in around), max(each.high for each in around)
     whole = Range(low, (low + high) / 2, high)

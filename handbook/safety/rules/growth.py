@@ -8,17 +8,7 @@ from handbook.base.formats import format_temperature, format_time, format_time_r
 from handbook.base.ranges import Range
 from handbook.safety.case import SafetyCase
 from handbook.safety.food_state import COOKED_THROUGH, is_cooked_plant
-from handbook.safety.judging import (
-    MET,
-    STATED,
-    UNKNOWN,
-    Finding,
-    Outcome,
-    Rule,
-    at_most,
-    judge,
-    worst,
-)
+from handbook.safety.judging import MET, STATED, UNKNOWN, Finding, Outcome, Rule, at_most, judge, worst
 from handbook.safety.limits import Limit
 from handbook.safety.notions import notion
 from handbook.safety.ripening import is_fermented

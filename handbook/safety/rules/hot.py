@@ -53,11 +53,7 @@ REHEAT = Rule(
     on_unknown="stop",
 )
 HOT_HOLD = Rule(
-    id="hot-holding",
-    topic="heat",
-    title="Keeping hot",
-    advice="Keep it hotter, or eat it sooner.",
-    on_unknown="stop",
+    id="hot-holding", topic="heat", title="Keeping hot", advice="Keep it hotter, or eat it sooner.", on_unknown="stop"
 )
 RULES = (COME_UP, INTERRUPTED, REHEAT, HOT_HOLD)
 

@@ -7,17 +7,7 @@ import re
 from handbook.base.formats import format_percent
 from handbook.safety.case import SafetyCase
 from handbook.safety.food_state import PICKLED_FROM, is_pickled, vinegar_share
-from handbook.safety.judging import (
-    FAILS,
-    KNOWN_TO_FAIL,
-    MET,
-    UNKNOWN,
-    Finding,
-    Outcome,
-    Rule,
-    judge,
-    without_limit,
-)
+from handbook.safety.judging import FAILS, KNOWN_TO_FAIL, MET, UNKNOWN, Finding, Outcome, Rule, judge, without_limit
 from handbook.safety.limits import Limit
 
 STRENGTH = Rule(
