@@ -75,7 +75,12 @@ def handbook(*arguments: str | Path, cwd: Path | None = None, env: dict | None =
 def _served(arguments, cwd: Path | None, env: dict[str, str]) -> Ended:
     with open(os.devnull) as nothing, TemporaryFile("w+") as output, TemporaryFile("w+") as errors:
         files = [each.fileno() for each in (nothing, output, errors)]
-        code = ready.run(served, [*map(str, arguments)], str(cwd or Path.cwd()), env, files)
+        command = ready.Command(served, [*map(str, arguments)], str(cwd or Path.cwd()), env, files)
+        try:
+            code = command.wait(PATIENCE)
+        except TimeoutError:
+            os.killpg(command.pid, 9)
+            raise subprocess.TimeoutExpired("handbook", PATIENCE) from None
         said = [os.pread(each, 1 << 30, 0).decode("utf-8", "backslashreplace") for each in files[1:]]
     return Ended(code=code, output=said[0], errors=said[1])
 

@@ -11,11 +11,12 @@ from __future__ import annotations
 
 import json
 import os
+import select
 import socket
 import subprocess
 import sys
 from collections.abc import Iterator, Sequence
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from pathlib import Path
 
 #: Python and the C library read these variables when they start.
@@ -33,7 +34,8 @@ def commands_ready(place: Path, env: dict[str, str]) -> Iterator[Path]:
         assert server.stdout.readline() == b"ready\n"
         yield at
     finally:
-        server.terminate()
+        with socket.socket(socket.AF_UNIX) as end, suppress(OSError):
+            end.connect(str(at))
         server.communicate()
 
 
@@ -42,35 +44,78 @@ def is_as_started(env: dict[str, str], server: dict[str, str]) -> bool:
     return all(env.get(name) == server.get(name) for name in env.keys() | server.keys() if name.startswith(AT_START))
 
 
-def run(at: Path | str, words: Sequence[str], cwd: str, env: dict[str, str], files: Sequence[int]) -> int:
-    """Run ``handbook WORDS`` to its end with the three standard ``files``. Returns its code (negative: the signal)."""
-    with socket.socket(socket.AF_UNIX) as server:
-        server.connect(str(at))
-        socket.send_fds(server, [b"\n"], files)
-        with server.makefile("rw", encoding="ascii") as said:
-            said.write(json.dumps([words, cwd, env]) + "\n")
-            said.flush()
-            return int(said.readline())
+class Command:
+    """``handbook WORDS``, started with the three standard ``files``: of ``subprocess.Popen`` what tests use."""
+
+    def __init__(self, at: Path | str, words: Sequence[str], cwd: str, env: dict[str, str], files: Sequence[int]):
+        self._server = socket.socket(socket.AF_UNIX)
+        self._server.connect(str(at))
+        given = json.dumps([words, cwd, env]).encode()
+        socket.send_fds(self._server, [b"%d\n" % len(given)], files)
+        self._server.sendall(given)
+        self.pid, self.returncode = self._number(), None
+
+    def poll(self) -> int | None:
+        """The code of the command (negative: the signal), None while it runs."""
+        if self.returncode is None and select.select([self._server], [], [], 0)[0]:
+            self.wait()
+        return self.returncode
+
+    def wait(self, timeout: float | None = None) -> int:
+        """The code of the command, once it has ended. Raises TimeoutError."""
+        if self.returncode is None:
+            self._server.settimeout(timeout)
+            self.returncode = self._number()
+            self._server.close()
+        return self.returncode
+
+    def _number(self) -> int:
+        said = b""
+        while not said.endswith(b"\n"):
+            said += self._server.recv(1) or b"-9\n"
+        return int(said)
 
 
-def serve(at: str) -> None:
-    """Fork a process for each command, one after the other. Returns in that process, which is to run it."""
+def serve(at: str) -> bool:
+    """Fork a process for each command. Returns in that process, True where it is to run the command, and at the end."""
     with socket.socket(socket.AF_UNIX) as server:
         server.bind(at)
         server.listen()
         print("ready", flush=True)
         while True:
             client, _ = server.accept()
-            _, files, *_ = socket.recv_fds(client, 1, 3)
-            with client, client.makefile("rw", encoding="ascii") as said:
-                words, cwd, env = json.loads(said.readline())
-                child = os.fork()
-                if not child:
-                    break
-                for each in files:
-                    os.close(each)
-                said.write(f"{os.waitstatus_to_exitcode(os.waitpid(child, 0)[1])}\n")
+            size, files, *_ = socket.recv_fds(client, 1, 3)
+            if not size:
+                break
+            if not os.fork():
+                server.close()
+                return _is_command(client, size, files)
+            client.close()
+            for each in files:
+                os.close(each)
+            with suppress(ChildProcessError):
+                while os.waitpid(-1, os.WNOHANG)[0]:
+                    pass
+    with suppress(ChildProcessError):
+        while os.wait():
+            pass
+    return False
+
+
+def _is_command(client: socket.socket, size: bytes, files: list[int]) -> bool:
+    """True in the process that is to run the command; the process before it tells the other side how that ended."""
+    with client, client.makefile("rwb") as said:
+        words, cwd, env = json.loads(said.read(int(size + said.readline())))
+        child = os.fork()
+        if child:
+            for each in files:
+                os.close(each)
+            said.write(b"%d\n" % child)
+            said.flush()
+            said.write(b"%d\n" % os.waitstatus_to_exitcode(os.waitpid(child, 0)[1]))
+            return False
     _become(words, cwd, env, files)
+    return True
 
 
 def _become(words: list[str], cwd: str, env: dict[str, str], files: list[int]) -> None:
@@ -105,13 +150,13 @@ def _imported() -> None:
 def _main() -> None:
     if sys.argv[1] != "--serve":
         at, *words = sys.argv[1:]
-        code = run(at, words, os.getcwd(), dict(os.environ), (0, 1, 2))
+        code = Command(at, words, os.getcwd(), dict(os.environ), (0, 1, 2)).wait()
         sys.exit(code if code >= 0 else 128 - code)
     _imported()
-    serve(sys.argv[2])
     from site_build.cli.main import main
 
-    main(prog_name="handbook")
+    if serve(sys.argv[2]):
+        main(prog_name="handbook")
 
 
 if __name__ == "__main__":

@@ -83,7 +83,9 @@ class Row:
 def unused_names(modules: dict[str, str], templates: str) -> list[str]:
     """``module:name`` of what no other code of ``modules`` and no mark of ``templates`` uses."""
     trees = {module: ast.parse(text) for module, text in modules.items()}
-    everywhere = sum((words_in(tree) for tree in trees.values()), Counter())
+    everywhere = Counter()
+    for tree in trees.values():
+        everywhere.update(words_in(tree))
     taken = {each for tree in trees.values() for each in imports_of(tree)}
     marks = " ".join(re.findall(r"\{[{%].*?[%}]\}", templates, re.S))
     shown = set(re.findall(r"[A-Za-z_]\w*", marks))
@@ -119,28 +121,34 @@ def is_taken_in(node: ast.stmt) -> bool:
 def imports_of(tree: ast.Module) -> Iterator[tuple[str, str]]:
     """(module, name) of each name that this module takes from another, or reads as ``module.name``."""
     modules = {}
-    for node in ast.walk(tree):
+    for node in nodes_in(tree):
         if isinstance(node, ast.ImportFrom):
             for each in node.names:
                 yield node.module or "", each.name
                 modules[each.asname or each.name] = f"{node.module}.{each.name}"
         elif isinstance(node, ast.Import):
             modules |= {each.asname or each.name: each.name for each in node.names}
-    for node in ast.walk(tree):
+    for node in nodes_in(tree):
         if isinstance(node, ast.Attribute) and isinstance(node.value, ast.Name) and node.value.id in modules:
             yield modules[node.value.id], node.attr
 
 
+@cache
+def nodes_in(tree: ast.AST) -> tuple[ast.AST, ...]:
+    """Every node of a piece of code."""
+    return tuple(ast.walk(tree))
+
+
 def names_in(tree: ast.AST) -> Counter[str]:
     """How often each bare name is read in a piece of code."""
-    return Counter(node.id for node in ast.walk(tree) if isinstance(node, ast.Name) and isinstance(node.ctx, ast.Load))
+    return Counter(node.id for node in nodes_in(tree) if isinstance(node, ast.Name) and isinstance(node.ctx, ast.Load))
 
 
 @cache
 def words_in(tree: ast.AST) -> Counter[str]:
     """How often each name is read in a piece of code, as a name, an attribute or a text of one word."""
     found = names_in(tree)
-    for node in ast.walk(tree):
+    for node in nodes_in(tree):
         if isinstance(node, ast.Attribute) and isinstance(node.ctx, ast.Load):
             found[node.attr] += 1
         elif isinstance(node, ast.Constant) and isinstance(node.value, str) and node.value.isidentifier():

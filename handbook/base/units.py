@@ -153,6 +153,11 @@ def parse_quantity(text: str, *dimensions: str, measures: str = "us") -> Quantit
     return Quantity(low=low, high=high, dimension=dimension, text=" ".join(text.split()))
 
 
+def spellings(dimension: str) -> list[str]:
+    """Every unit of ``dimension`` as a text may write it."""
+    return [each for each in (*_UNITS, *_SPELLINGS) if _UNITS.get(_SPELLINGS.get(each, each)) == dimension]
+
+
 def celsius(temperature: float) -> float:
     """Kelvin to degrees Celsius."""
     return temperature - 273.15

@@ -7,10 +7,9 @@ from collections.abc import Sequence
 from msgspec.structs import replace
 
 from handbook.base.errors import RangeError
-from handbook.catalogue.foods import PARASITE_RISKS, PARTS, Food
+from handbook.catalogue.foods import CHILLED, PARASITE_RISKS, PARTS, Food
 from handbook.catalogue.thermal_properties import Composition, density
 
-_CHILLED = 278.15  # K, temperature of the tabulated densities
 #: The stricter of two parasite risks comes first.
 _RISKS = ("wild", "unstated", "farmed", "exempt", "")
 assert set(_RISKS) == set(PARASITE_RISKS)
@@ -36,7 +35,7 @@ def with_own(food: Food, fat: float | None, water: float | None) -> Food:
     scale = left / rest
     parts = {part: fixed.get(part, own[part] * scale) for part in PARTS}
     lean = (1 - parts["fat"]) / (1 - own["fat"]) if own["fat"] < 1 else 1.0  # sodium is in the lean
-    return replace(food, **parts, sodium=food.sodium * lean, density=float(density(Composition(**parts), _CHILLED)))
+    return replace(food, **parts, sodium=food.sodium * lean, density=float(density(Composition(**parts), CHILLED)))
 
 
 def mixed_food(parts: Sequence[tuple[Food, float]], main: Food) -> Food:

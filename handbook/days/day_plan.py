@@ -135,7 +135,6 @@ class PlanStep(Struct, frozen=True, kw_only=True):
 class DayPlan(Struct, frozen=True, kw_only=True):
     """All steps, in order of the clock."""
 
-    name: str
     steps: tuple[PlanStep, ...]
 
     def of(self, method: str) -> tuple[PlanStep, ...]:

@@ -328,7 +328,7 @@ class _Model:
         ]
         order = {each.method: index for index, each in enumerate(self.problem.wish.wishes)}
         steps.sort(key=lambda each: (each.start, order[each.method], each.load, each.number))
-        return DayPlan(name=self.problem.wish.name, steps=tuple(steps))
+        return DayPlan(steps=tuple(steps))
 
     def excess(self, runner: Any) -> tuple[RelaxationCost, ...]:
         """By how much each relaxed rule is exceeded in the plan found."""

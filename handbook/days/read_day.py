@@ -117,7 +117,7 @@ def read_kept(text: str, file: str, wish: DayWish) -> tuple[DayPlan, str]:
         raise FaultsError(reading.faults)
     batches = {each.method: each.batch for each in wish.wishes}
     steps = tuple(replace(each, mass=_unrounded(each.mass, batches.get(each.method, 0.0))) for each in found.steps)
-    return DayPlan(name=wish.name, steps=steps), found.judged
+    return DayPlan(steps=steps), found.judged
 
 
 def kept_text(plan: DayPlan, judged: str) -> str:

@@ -52,31 +52,9 @@ def lot_of(path: str) -> str:
 
 def stray_batches(folder: str, paths: Iterable[str]) -> list[PageError]:
     """A fault for each file among the batches that does not belong there."""
-    known, faults = set(paths), []
-    for path in sorted(each for each in known if each.casefold().startswith(BATCHES)):
-        if not path.startswith(BATCHES):
-            faults.append(
-                PageError(
-                    f"{folder}/{path}", 1, "batch", path, f"{BATCHES} in small letters: no list reads another folder"
-                )
-            )
-            continue
-        _, _, rest = path.partition("/")
-        year, _, name = rest.partition("/")
-        stem, _, ending = name.rpartition(".")
-        file = f"{folder}/{path}"
-        if (name in (STOCK, CHECKS) and _YEAR.fullmatch(year)) or path.endswith(".md"):
-            continue  # the generator refuses a page here
-        if not is_lot_number(stem) or ending not in ("yml", "csv"):
-            allowed = f"a year's folder with {STOCK}, {CHECKS} and batches named by method and day, such as 2026/cellar-cabbage-261102.yml"
-            faults.append(PageError(file, 1, "batch", rest, allowed))
-        elif year != str(lot_day(stem).year):
-            faults.append(
-                PageError(file, 1, "batch", f"the folder {year}", f"the year of the lot, {lot_day(stem).year}")
-            )
-        elif ending == "csv" and path.removesuffix(".csv") + ".yml" not in known:
-            faults.append(PageError(file, 1, "batch", name, f"a batch {stem}.yml beside its log"))
-    return faults
+    known = set(paths)
+    own = sorted(each for each in known if each.casefold().startswith(BATCHES))
+    return [PageError(f"{folder}/{path}", 1, "batch", *fault) for path in own if (fault := _stray(path, known))]
 
 
 def unread_batches(faults: Iterable[PageError], folder: str) -> list[PageError]:
@@ -162,6 +140,25 @@ def teaching_batches(
             logged = content(log) if log in paths else None
             found.append(RunText(name=lot_of(path), file=f"{folder}/{path}", data=data, log=logged))
     return tuple(reversed(found))
+
+
+def _stray(path: str, known: set[str]) -> tuple[str, str] | None:
+    """The fault of a file that does not belong among the batches: (read, allowed)."""
+    if not path.startswith(BATCHES):
+        return path, f"{BATCHES} in small letters: no list reads another folder"
+    rest = path.removeprefix(BATCHES)
+    year, _, name = rest.partition("/")
+    stem, _, ending = name.rpartition(".")
+    if (name in (STOCK, CHECKS) and _YEAR.fullmatch(year)) or path.endswith(".md"):
+        return None  # the generator refuses a page here
+    if not is_lot_number(stem) or ending not in ("yml", "csv"):
+        allowed = f"a year's folder with {STOCK}, {CHECKS} and batches named by method and day, such as 2026/cellar-cabbage-261102.yml"
+        return rest, allowed
+    if year != str(lot_day(stem).year):
+        return f"the folder {year}", f"the year of the lot, {lot_day(stem).year}"
+    if ending == "csv" and path.removesuffix(".csv") + ".yml" not in known:
+        return name, f"a batch {stem}.yml beside its log"
+    return None
 
 
 def _lists(source: FilesRead, name: str, form: Any) -> tuple[list[Any], list[PageError]]:

@@ -28,7 +28,6 @@ KEPT = ".plan.yml"
 class Day(Struct, frozen=True, kw_only=True):
     """One day: its wish, the reports of its methods, and its plan, or the reasons why there is no valid one."""
 
-    name: str
     wish: DayWish
     reports: dict[str, Report]
     plan: DayPlan | None
@@ -96,14 +95,14 @@ def read_day(
     """The day of a wish with its kept plan, from the reports of its methods. Raises FaultsError."""
     kept = read_kept_file(source, path, wish)
     if kept is None:
-        return Day(name=_name(path), wish=wish, reports=reports, plan=None, troubles=("no plan is kept yet",))
+        return Day(wish=wish, reports=reports, plan=None, troubles=("no plan is kept yet",))
     plan, mark = kept
     troubles = check_day(plan, wish, {name: needs_of(report) for name, report in reports.items()}, kitchen_of(house))
     # The safety rules judge it again only where its times, or the findings of its methods' pages, have changed.
     if not troubles and mark != judged_mark(plan, reports):
         troubles = judge_plan(plan, reports, house, tables)
     kept_plan = None if troubles else plan
-    return Day(name=_name(path), wish=wish, reports=reports, plan=kept_plan, troubles=tuple(troubles))
+    return Day(wish=wish, reports=reports, plan=kept_plan, troubles=tuple(troubles))
 
 
 def _name(path: str) -> str:

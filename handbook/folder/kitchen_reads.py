@@ -7,7 +7,7 @@ Atlantic``; ``ReadValues`` hashes the value under such a name. A read of a missi
 from __future__ import annotations
 
 import datetime
-from collections.abc import Callable, Collection, Iterator, Mapping
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping
 from hashlib import sha256
 from typing import Any, TypeVar
 
@@ -57,10 +57,15 @@ class ReadValues:
         self._marks: dict[str, str] = {}
 
     def mark(self, read: str) -> str:
-        """The hash of the value under the name ``read``. Raises KeyError for an unknown name."""
+        """The hash of the name ``read`` with its value. Raises KeyError for an unknown name."""
         if read not in self._marks:
-            self._marks[read] = sha256(repr(self._value(read)).encode("utf-8", "surrogatepass")).hexdigest()[:24]
+            said = f"{read}\0{self._value(read)!r}"
+            self._marks[read] = sha256(said.encode("utf-8", "surrogatepass")).hexdigest()[:24]
         return self._marks[read]
+
+    def marks(self, reads: Iterable[str]) -> str:
+        """The hashes of several names, joined. Raises KeyError for an unknown name."""
+        return "".join([self._marks.get(each) or self.mark(each) for each in reads])
 
     def _value(self, read: str) -> object:
         (kind, _, name), kitchen = read.partition(" "), self._kitchen

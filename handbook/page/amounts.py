@@ -135,19 +135,13 @@ class AmountForm(Form, frozen=True):
         if found := solved_amount(text):
             return found
         if pieces := _PIECES.fullmatch(text):
-            return (
-                PieceCount(count=int(pieces["number"]), text=text)
-                if int(pieces["number"])
-                else self._fault(node, key, reading)
-            )
+            count = int(pieces["number"])
+            return PieceCount(count=count, text=text) if count else self._fault(node, key, reading)
         if _BARE_SHARE.fullmatch(text) and reading.share_of:
             text = f"{text} of {reading.share_of}"
         if share := _share(text):
-            return (
-                share
-                if share.base in _INGREDIENT_BASES and 0 < share.fraction <= 3
-                else self._fault(node, key, reading)
-            )
+            is_allowed = share.base in _INGREDIENT_BASES and 0 < share.fraction <= 3
+            return share if is_allowed else self._fault(node, key, reading)
         bare, _, filling = (part.strip() for part in text.partition(","))
         try:
             quantity = parse_quantity(bare, "mass", "volume", measures=reading.measures)

@@ -49,9 +49,8 @@ def read_method(
     if head is None:
         reading.fault(1, "front matter", "nothing", "a front matter between two lines of three dashes")
     if len(blocks) > MAX_BLOCKS:
-        reading.fault(
-            blocks[MAX_BLOCKS].line, "block", f"{len(blocks)} blocks", f"at most {MAX_BLOCKS} blocks on a page"
-        )
+        allowed = f"at most {MAX_BLOCKS} blocks on a page"
+        reading.fault(blocks[MAX_BLOCKS].line, "block", f"{len(blocks)} blocks", allowed)
         blocks = blocks[:MAX_BLOCKS]
     front_matter = read_yaml(front_matter_form(words), head.text, reading, head.kind, head.line) if head else None
     forms = block_forms(words)
@@ -60,14 +59,14 @@ def read_method(
             reading.fault(block.line - 1, block.kind, f"{block.kind} twice", f"one {block.kind} block on a page")
             continue
         values[block.kind].append(read_yaml(forms[block.kind], block.text, reading, block.kind, block.line, block.kind))
-    for kind in ("pieces", "steps", "batches"):
-        if not values[kind]:
-            reading.fault(1, kind, "nothing", f"one {kind} block on the page, from a line ```{kind} to a line ```")
+    missing = [kind for kind in ("pieces", "steps", "batches") if not values[kind]]
+    for kind in missing:
+        reading.fault(1, kind, "nothing", f"one {kind} block on the page, from a line ```{kind} to a line ```")
     said = {(fault.line, fault.key) for fault in reading.faults}
     # Whatever else is wrong, the lines of what could be read are checked in the same run.
     lines = check_lines(filter(None, (*values["salting"], *values["glaze"])), file, tables)
     is_whole = all(each is not None for found in values.values() for each in found)
-    if front_matter is None or not is_whole or not all(values[kind] for kind in ("pieces", "steps", "batches")):
+    if front_matter is None or missing or not is_whole:
         return None, [*reading.faults, *lines]
     method = _method(file, name, front_matter, values, reading)
     check_method(method, reading)

@@ -20,19 +20,17 @@ class KeptReads:
     def __init__(self, kitchen: Kitchen, cache: Cache):
         self._kitchen, self._cache = kitchen, cache
         self._values = ReadValues(kitchen)
-        # Pages of one kind read the same: the key of the values of each combination of names.
-        self._together: dict[tuple[str, ...], str] = {}
 
     def keys(self, bases: Iterable[str]) -> dict[str, str]:
         """The whole key of each of ``bases`` whose reads are known."""
-        noted = self._cache.notes(bases)
-        return {base: self._key(base, reads) for base, reads in noted.items() if self._is_known(reads)}
+        found = {base: self._key(base, reads) for base, reads in self._cache.notes(bases).items()}
+        return {base: key for base, key in found.items() if key is not None}
 
     def note(self, base: str, reads: Iterable[str]) -> str:
         """Note the reads of ``base``. Returns the whole key."""
         reads = sorted(reads)
         self._cache.note(base, reads)
-        return self._key(base, reads)
+        return key_of(base, self._values.marks(reads))
 
     def made(self, base: str, make: Callable[[Kitchen], object]):
         """The result of ``make``, which must survive JSON unchanged: from the cache, or made now."""
@@ -44,15 +42,9 @@ class KeptReads:
             self._cache.note(self.note(base, view.reads), found)
         return found
 
-    def _key(self, base: str, reads: list[str]) -> str:
-        names = tuple(reads)
-        if names not in self._together:
-            self._together[names] = key_of(*(f"{each}={self._values.mark(each)}" for each in names))
-        return key_of(base, self._together[names])
-
-    def _is_known(self, reads: object) -> bool:
-        """Whether a note contains names of reads, since a row may contain anything."""
+    def _key(self, base: str, reads: object) -> str | None:
+        """The whole key, or None where a note contains no names of reads, since a row may contain anything."""
         try:
-            return isinstance(reads, list) and (tuple(reads) in self._together or all(map(self._values.mark, reads)))
+            return key_of(base, self._values.marks(reads)) if isinstance(reads, list) else None
         except (KeyError, AttributeError, TypeError):
-            return False
+            return None

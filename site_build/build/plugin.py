@@ -6,10 +6,14 @@ reach MkDocs. The author's words are rendered when the page is made (author_html
 
 from __future__ import annotations
 
+import posixpath
 from collections import Counter
+from collections.abc import Callable
 from pathlib import Path
 from types import SimpleNamespace
 
+from jinja2 import pass_context
+from jinja2.runtime import Context
 from mkdocs.config import config_options as options
 from mkdocs.config.base import Config
 from mkdocs.exceptions import PluginError
@@ -55,6 +59,23 @@ class _RenderedPage(Page):
     def render(self, config, files) -> None:
         """Leave the content to ``on_page_context``."""
         self.content = ""
+
+
+def _shared(listed: set[str]) -> Callable[[Context, str], str]:
+    """A function for the theme: a part of the frame that is the same on all pages of a folder, but for those ``listed``
+    in it.
+    """
+    made: dict[tuple[str, str], str] = {}
+
+    @pass_context
+    def shared(context: Context, part: str) -> str:
+        url = context["page"].url if context["page"] else ""
+        key = part, url if url in listed else posixpath.dirname(url) + "/"
+        if key not in made:
+            made[key] = context.environment.get_template(part).render(context.get_all())
+        return made[key]
+
+    return shared
 
 
 class HandbookOptions(Config):
@@ -143,6 +164,7 @@ class HandbookPlugin(BasePlugin[HandbookOptions]):
         house = self.gathered.house
         env.bytecode_cache = CompiledTemplates()
         env.auto_reload = False
+        env.globals["shared"] = _shared({url_of(path) for path in GENERATED})
         install_words(env)
         env.globals["handbook"] = SimpleNamespace(
             is_preview=self.prepared.is_preview,

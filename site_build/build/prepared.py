@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
+import msgspec
 from msgspec import Struct
+from msgspec.structs import replace
 
 from handbook.folder.file_names import INSPECTION
 from site_build.base.fingerprint import key_of
 from site_build.base.progress import Tell, silent
 from site_build.build.assembly import Assembly
 from site_build.build.gather import Gathered
-from site_build.html.overview import MethodRow, Overviews, overview_html, rests_on_methods
+from site_build.html.overview import MethodRow, Overviews, overview_html, rests_on_methods, shown_of
 from site_build.reading.book import url_of
 from site_build.review.review_states import ReviewStates
 
@@ -25,12 +27,14 @@ class Prepared(Struct, frozen=True, kw_only=True):
 
 
 def overview(path: str, gathered: Gathered) -> str:
-    """The content of one generated page. Pages that depend only on the house and the engine are cached."""
-    if rests_on_methods(path):
-        return overview_html(path, _overviews(gathered))
+    """The content of one generated page, cached by what it shows. The contents show all of each method."""
+    book = _overviews(gathered) if rests_on_methods(path) else Overviews(kitchen=gathered.kitchen, methods=())
+    if path == "index.md":
+        return overview_html(path, book)
+    shown = msgspec.json.encode([shown_of(path, row) for row in book.methods])
     return gathered.reads.made(
-        key_of("overview", path, gathered.house.language, gathered.kitchen.wording.mark),
-        lambda kitchen: overview_html(path, Overviews(kitchen=kitchen, methods=())),
+        key_of("overview", path, gathered.house.language, gathered.kitchen.wording.mark, shown),
+        lambda kitchen: overview_html(path, replace(book, kitchen=kitchen)),
     )
 
 

@@ -94,7 +94,7 @@ def _plan(file: Path, tell) -> tuple[Day, House]:
     if faults:
         raise NoPlanError("\n".join(f"{one_line(file)}: refused: {each}" for each in faults))
     tell("")
-    return Day(name=wish.name, wish=wish, reports=reports, plan=answer.plan, troubles=()), house
+    return Day(wish=wish, reports=reports, plan=answer.plan, troubles=()), house
 
 
 def _read(file: Path) -> tuple[Handbook, DayWish]:

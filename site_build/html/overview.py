@@ -101,6 +101,11 @@ def rests_on_methods(path: str) -> bool:
     return path in ("index.md", "brines.md", "sources.md", "cautions.md")
 
 
+def shown_of(path: str, row: MethodRow) -> tuple:
+    """Everything of one method that a generated page other than the contents shows."""
+    return row.card.url, row.card.title, getattr(row, path.removesuffix(".md"))
+
+
 def _index(book: Overviews) -> dict:
     cards = [each.card for each in book.methods]
     return {

@@ -13,7 +13,7 @@ from site_build.html.calendar import CAUTION, Event, calendar_text, event_lines,
 
 def day_calendar(day: Day, stamp: datetime) -> str:
     """The text of the calendar file of a planned day; ``stamp`` is the time of writing, in UTC."""
-    return calendar_text(event_lines(_events(day), day.name, "Day plan", stamp))
+    return calendar_text(event_lines(_events(day), day.wish.name, "Day plan", stamp))
 
 
 def _events(day: Day) -> Iterator[Event]:

@@ -11,7 +11,7 @@ from pathlib import Path
 from msgspec import Struct
 
 from site_build.outputs.search_entries import HEADING_WEIGHT, PLACES, TEXT_WEIGHT, SearchEntry
-from site_build.outputs.search_words import DOUBLED, ENDINGS, LETTERS, stem, words_of
+from site_build.outputs.search_words import DOUBLED, ENDINGS, LETTERS, query_units, stem, words_of
 
 INDEX = "assets/search_index.js"
 FORMAT = 1
@@ -94,6 +94,7 @@ def index_data(pages: list[Indexed]) -> dict:
         "endings": ENDINGS,
         "doubled": DOUBLED,
         "digits": _DIGITS,
+        "units": query_units(),
         "places": PLACES,
         "weights": [HEADING_WEIGHT, TEXT_WEIGHT],
         "entries": [page.shown for page in pages],

@@ -1,13 +1,15 @@
 """Normal form of words in the search: lower case, without accents and without plural and verb endings.
 
-The browser applies the same steps with the same data (``LETTERS``, ``ENDINGS``, ``DOUBLED``), which the index contains.
+The browser applies the same steps with the same data (``LETTERS``, ``ENDINGS``, ``DOUBLED``, ``query_units``), which the index contains.
 """
 
 from __future__ import annotations
 
 import re
 import unicodedata
-from functools import lru_cache
+from functools import cache, lru_cache
+
+from handbook.base.units import parse_quantity, spellings
 
 #: Letters that Unicode does not decompose into a plain letter and a mark.
 LETTERS = {"ß": "ss", "æ": "ae", "œ": "oe", "ø": "o", "ł": "l", "đ": "d", "ð": "d", "þ": "th"}
@@ -30,6 +32,8 @@ ENDINGS = (
     (("ied", "y", 2, False), ("ing", "", 3, True), ("ed", "", 3, True)),
     (("e", "", 3, False),),
 )
+#: Unit of the index's figures for each dimension.
+_FIGURE_UNITS = {"fraction": "%", "temperature": "°C", "length": "mm", "time": "h"}
 _FOREIGN = re.compile(r"[^\x00-\x7f]+")
 #: Letters that stay doubled at a word's end.
 DOUBLED = "lrsz"
@@ -57,6 +61,19 @@ def stem(word: str) -> str:
                     word = word[:-1]
                 break
     return word
+
+
+@cache
+def query_units() -> dict[str, tuple[str, float, float]]:
+    """Units as a query may write them, in lower case: the unit of the index's figures, the factor and the offset to it."""
+    found = {}
+    for dimension, shown in _FIGURE_UNITS.items():
+        zero, one = (parse_quantity(f"{number} {shown}", dimension).low for number in (0, 1))
+        for written in (each for each in spellings(dimension) if each != "ppm"):  # no figure of the index is in ppm
+            low, high = (parse_quantity(f"{number} {written}", dimension).low for number in (0, 1))
+            factor, offset = (high - low) / (one - zero), (low - zero) / (one - zero)
+            found[written.lower().replace(" ", "")] = shown, round(factor, 9), round(offset, 9)
+    return found
 
 
 @lru_cache

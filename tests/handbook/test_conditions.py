@@ -253,7 +253,7 @@ def _label(method, ends):
         for number, end in enumerate(ends, 1)
     )
     report = replace(evaluate(method, HOUSE, TABLES), method=method)
-    (found,) = labels(DayPlan(name="day", steps=steps), {method.name: report})
+    (found,) = labels(DayPlan(steps=steps), {method.name: report})
     return found
 
 

@@ -91,7 +91,7 @@ def _every_plan(wish, methods):
     """Every way to lay the steps on the grid, with the one person wherever hands are asked for."""
     chains = [list(_chains(each, methods[each.method], wish)) for each in wish.wishes]
     for several in itertools.product(*chains):
-        yield DayPlan(name="day", steps=tuple(each for chain in several for each in chain))
+        yield DayPlan(steps=tuple(each for chain in several for each in chain))
 
 
 def _chains(wished, method, wish):
@@ -236,7 +236,7 @@ def _kept_cold():
 
 
 def _moved(plan, pick, **changes):
-    return DayPlan(name=plan.name, steps=tuple(replace(each, **changes) if pick(each) else each for each in plan.steps))
+    return DayPlan(steps=tuple(replace(each, **changes) if pick(each) else each for each in plan.steps))
 
 
 def _is(number, load=0):
@@ -250,7 +250,7 @@ def test_checker_refuses_broken_plans(planned):
     other = next(each for each in plan.steps if each.number == 3 and each.load == 2)
     first = next(each for each in plan.steps if each.number == 1)
     cases = [
-        (DayPlan(name="day", steps=plan.steps[1:]), "does not go through every step"),
+        (DayPlan(steps=plan.steps[1:]), "does not go through every step"),
         (_moved(plan, _is(3, 1), end=smoke.end + timedelta(minutes=5)), "does not begin when step"),
         (_moved(plan, _is(3, 2), start=smoke.start, end=smoke.end), "two loads"),
         (_moved(plan, _is(3, 1), mass=1.5), "whole batch"),
@@ -296,9 +296,7 @@ def test_two_at_once_are_refused():
         [Wish(method=name, batch=1.0, ready=at(4), line=1) for name in methods], [long_shift(), long_shift("Bo")]
     )
     plan = solved(wish, methods, house).plan
-    twice = DayPlan(
-        name="day", steps=tuple(replace(each, hands=(replace(each.hands[0], who="Ane"),)) for each in plan.steps)
-    )
+    twice = DayPlan(steps=tuple(replace(each, hands=(replace(each.hands[0], who="Ane"),)) for each in plan.steps))
     assert any("two things at once" in each for each in check_day(twice, wish, methods, house))
 
 

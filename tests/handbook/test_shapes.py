@@ -45,7 +45,8 @@ def slowest_rate(axes, cells=24):
         off = np.where(place[:-stride] < count - 1, -1.0, 0.0)
         matrix = matrix + diags([main, off, off], [0, stride, -stride], format="csr") / step**2
     own = matrix[inside][:, inside]
-    return float(eigsh(own, k=1, sigma=0.0, return_eigenvectors=False)[0])
+    # By products with the matrix alone: its factors, in three dimensions, take ten times as long.
+    return float(eigsh(own, k=1, which="SA", tol=1e-6, return_eigenvectors=False)[0])
 
 
 @pytest.mark.parametrize("axes", [(1.0, 1.0, 1.0), (1.0, 1.35, 2.2), (1.0, 1.5, 2.2), (1.0, 1.3, 5.0)])

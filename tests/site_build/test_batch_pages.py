@@ -14,6 +14,7 @@ from site_build.build.build_site import Choices, build_site
 from tests.site_build.clone import METHODS, run
 from tests.site_build.test_hostile_data import YAML, said, write
 
+pytestmark = pytest.mark.usefixtures("kept_clone")
 LOT = "soy-eggs-261102"
 PATH = f"batches/2026/{LOT}.yml"
 AT = "2026-11-02 08:00"

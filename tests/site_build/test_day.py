@@ -36,7 +36,7 @@ PLANNED_WITH = "9.15."
 @pytest.fixture(scope="module")
 def made(demo_book):
     """The demo's Saturday."""
-    return next(each for each in demo_book.days if each.name == NAME)
+    return next(each for each in demo_book.days if each.wish.name == NAME)
 
 
 @pytest.fixture
@@ -65,7 +65,7 @@ def test_demo_is_planned(made, demo_book):
 
 def test_page_holds_the_whole_plan(demo_site, made):
     """The page shows every step at its time, a chart a day, the list, labels and sheets; the contents lead to it."""
-    text = (demo_site / f"days/{made.name}.html").read_text("utf-8")
+    text = (demo_site / f"days/{made.wish.name}.html").read_text("utf-8")
     clock = text[text.index('id="day-clock"') : text.index('id="day-shopping"')]
     rows = re.findall(r'day-at">(\d\d:\d\d)<', clock)
     actions = sum(
@@ -84,7 +84,7 @@ def test_page_holds_the_whole_plan(demo_site, made):
     )
     assert text.count('class="day-label"') == len(labels(made.plan, made.reports)) == 5
     assert text.count("Batch sheet:") == 4 and f'href="{NAME}.ics"' in text
-    assert f'href="{f"days/{made.name}.html"}"' in (demo_site / "index.html").read_text("utf-8")
+    assert f'href="{f"days/{made.wish.name}.html"}"' in (demo_site / "index.html").read_text("utf-8")
 
 
 def test_names_of_people_stay_off_the_site(demo_site, folder):

@@ -139,6 +139,20 @@ def host(folder, site, code=404):
         server.server_close()
 
 
+@pytest.fixture(scope="module")
+def sites(demo_site, tmp_path_factory):
+    """The folder that a host gives, and the site in it, for each place of the handbook below the host's root."""
+
+    @functools.cache
+    def placed(below):
+        folder = tmp_path_factory.mktemp("host")
+        site = folder / below.replace("%62", "b").lstrip("/") if below else folder
+        shutil.copytree(demo_site, site, dirs_exist_ok=True)
+        return folder, site
+
+    return placed
+
+
 @pytest.mark.parametrize("code", [404, 200])
 @pytest.mark.parametrize(
     ("below", "path"),
@@ -151,29 +165,24 @@ def host(folder, site, code=404):
         ("/team/my hand%62ook", "/x//y"),
     ],
 )
-def test_wrong_address(browser, demo_site, tmp_path, below, path, code):
+def test_wrong_address(tabs, sites, below, path, code):
     """The page for a wrong address is styled and leads to the contents, wherever the handbook stands and however deep."""
-    site = tmp_path / below.replace("%62", "b").lstrip("/") if below else tmp_path / "site"
-    shutil.copytree(demo_site, site)
-    with host(tmp_path if below else site, site, code) as root:
-        page = browser.new_page()
-        page.goto(root + below + path)
+    folder, site = sites(below)
+    with host(folder, site, code) as root, tabs.lend(service_workers="block") as tab:
+        page = tab.open(root + below + path)
         expect(page.locator("nav")).to_be_visible()
         page.wait_for_function('getComputedStyle(document.querySelector("h1")).fontFamily.includes("Handbook")')
         page.click("nav a >> nth=0")
         expect(page.locator("h1")).not_to_have_text("No such sheet")
         assert page.url == root + below.replace(" ", "%20") + "/index.html"
-        page.close()
 
 
-def test_wrong_address_from_a_folder_and_without_scripts(browser, demo_site):
+def test_wrong_address_from_a_folder_and_without_scripts(tabs, demo_site):
     """Opened as a file it leads on; where no script runs it is readable and holds no link that leads astray."""
-    page = browser.new_page()
-    page.goto((demo_site / "404.html").as_uri())
-    page.click("nav a >> nth=1")
-    assert page.url == (demo_site / "brines.html").as_uri()
-    page.close()
-    with browser.new_context(java_script_enabled=False) as context:
-        page = context.new_page()
-        page.goto((demo_site / "404.html").as_uri())
+    with tabs.lend() as tab:
+        page = tab.open((demo_site / "404.html").as_uri())
+        page.click("nav a >> nth=1")
+        assert page.url == (demo_site / "brines.html").as_uri()
+    with tabs.lend(java_script_enabled=False) as tab:
+        page = tab.open((demo_site / "404.html").as_uri())
         assert page.locator("h1").is_visible() and page.locator("a[href]").count() == 0

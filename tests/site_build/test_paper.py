@@ -1,7 +1,9 @@
 """Paper: a method's working sheet and wall card on A4 and US Letter, and the whole handbook as one PDF."""
 
+import functools
 import re
 import shutil
+from io import BytesIO
 from pathlib import Path
 
 import pytest
@@ -25,21 +27,19 @@ _HEADS = re.compile(
 
 
 @pytest.fixture(scope="module")
-def print_page(browser, demo_site, tmp_path_factory):
-    """Prints a page of the site; returns its sheets of paper."""
-    context = browser.new_context()
-    page = context.new_page()
-    folder = tmp_path_factory.mktemp("paper")
+def print_page(tab, demo_site):
+    """Prints a page of the site as it is and in parts; returns the sheets of paper of each. No page is printed twice."""
 
-    def printed(url, size, part=""):
-        page.goto((demo_site / url).as_uri())
-        if part:
+    @functools.cache
+    def printed(url, size, *parts):
+        page = tab.open((demo_site / url).as_uri())
+        made = [PdfReader(BytesIO(page.pdf(format=size))).pages]
+        for part in parts:
             page.evaluate("part => { document.documentElement.dataset.paper = part; }", part)
-        page.pdf(path=folder / "page.pdf", format=size)
-        return list(PdfReader(folder / "page.pdf").pages)
+            made.append(PdfReader(BytesIO(page.pdf(format=size))).pages)
+        return made
 
-    yield printed
-    context.close()
+    return printed
 
 
 def words(sheet) -> str:
@@ -58,14 +58,14 @@ def lines(sheet) -> list[str]:
 def test_day_plan_is_four_pages_at_most(print_page, size):
     """The plan holds what, chart, clock and shopping list; labels and batch sheets come when they are asked for."""
     day = "days/jetty-saturday.html"
-    plan = print_page(day, size)
+    plan, of_labels, of_batches = print_page(day, size, "labels", "batch-sheets")
     text = " ".join(words(each) for each in plan)
     assert len(plan) <= 4
     assert "Step by step" in text and "To buy" in text
     assert "Batch sheet:" not in text and "Use by" not in text
-    labels = " ".join(words(each) for each in print_page(day, size, "labels"))
+    labels = " ".join(words(each) for each in of_labels)
     assert "Use by" in labels and "Step by step" not in labels and "Batch sheet:" not in labels
-    sheets = " ".join(words(each) for each in print_page(day, size, "batch-sheets"))
+    sheets = " ".join(words(each) for each in of_batches)
     assert sheets.count("Batch sheet:") == 4 and "Use by" not in sheets and "Step by step" not in sheets
 
 
@@ -74,7 +74,7 @@ def test_wall_card_is_one_page(print_page, demo_book, size):
     """The wall card of every demo method fits Letter, the lower paper, and the longest ones A4, with nothing left out."""
     longest = sorted(demo_book.methods, key=lambda each: -len(each.report.method.steps))
     for each in longest if size == "Letter" else longest[:5]:
-        sheets = print_page(each.url, size, "card")
+        _, sheets = print_page(each.url, size, "card")
         assert len(sheets) == 1, each.url
         read = words(sheets[0])
         assert each.report.method.front_matter.title in read and "Local food codes" in read
@@ -89,7 +89,7 @@ def test_wall_card_is_one_page(print_page, demo_book, size):
 def test_working_sheet_is_two_pages(print_page, demo_book, size):
     """Printed as it is, the sheet of every demo method fits two pages: standing, amounts, steps and room to write."""
     for each in demo_book.methods if size == "Letter" else demo_book.methods[:4]:
-        sheets = print_page(each.url, size)
+        sheets, _ = print_page(each.url, size, "card")
         read = " ".join(words(sheet) for sheet in sheets)
         assert len(sheets) <= 2, each.url
         assert "Every limit" in read and "Made by" in read and "Local food codes" in read
@@ -111,7 +111,7 @@ def test_working_sheet_is_two_pages(print_page, demo_book, size):
 )
 def test_no_heading_ends_a_page(print_page, url, size):
     """No heading or table head is the last thing on a page, and the page number is on every one."""
-    sheets = print_page(url, size)
+    (sheets,) = print_page(url, size)
     assert len(sheets) > 1
     for number, sheet in enumerate(sheets, 1):
         read = lines(sheet)
@@ -120,13 +120,11 @@ def test_no_heading_ends_a_page(print_page, url, size):
         assert not _HEADS.fullmatch(body[-1]), (url, number, body[-1])
 
 
-def test_no_table_is_clipped(browser, demo_site):
+def test_no_table_is_clipped(tabs, demo_site):
     """On paper no table or chart of any page is wider than the paper between its margins."""
-    with browser.new_context(viewport={"width": int(WIDTH), "height": 1000}) as context:
-        page = context.new_page()
-        page.emulate_media(media="print")
+    with tabs.lend() as tab:
         for path in sorted(demo_site.glob("*.html")):
-            page.goto(path.as_uri())
+            page = tab.open(path.as_uri(), width=int(WIDTH), height=1000, media="print")
             wide = page.evaluate(
                 """width => Array.from(document.querySelectorAll('table, svg.chart-svg, dl'))
               .filter(each => each.getBoundingClientRect().right > width + 1).map(each => each.outerHTML.slice(0, 90))""",

@@ -17,6 +17,8 @@ LINKS = [
     ["site/assets"],
 ]  # fmt: skip
 
+pytestmark = pytest.mark.usefixtures("kept_clone")
+
 
 @pytest.mark.parametrize("aim", ["folder", "file", "nothing"])
 @pytest.mark.parametrize("names", LINKS, ids=[names[0] for names in LINKS])

@@ -14,10 +14,13 @@ from contextlib import contextmanager
 import pytest
 
 from site_build.base.store import open_store
+from tests import building
 from tests.bench_preview import free_port
-from tests.building import COMMAND, environment, handbook, small_handbook, tree
+from tests.building import environment, handbook, small_handbook, tree
+from tests.ready import Command
 
 PATIENCE = 120
+pytestmark = pytest.mark.usefixtures("ready_commands")
 
 
 class Previewed:
@@ -25,16 +28,10 @@ class Previewed:
 
     def __init__(self, folder, said, **more):
         self.folder, self.said, self.port = folder, said, free_port()
-        command = [*COMMAND, "preview", str(folder), "--port", str(self.port)]
-        with said.open("w") as log:
-            self.process = subprocess.Popen(
-                command,
-                env=environment(**more),
-                stdout=log,
-                stderr=log,
-                stdin=subprocess.DEVNULL,
-                start_new_session=True,
-            )
+        words = ["preview", str(folder), "--port", str(self.port)]
+        with said.open("w") as log, open(os.devnull) as nothing:
+            files = [each.fileno() for each in (nothing, log, log)]
+            self.process = Command(building.served, words, os.getcwd(), building.environment(**more), files)
 
     def wait(self, found):
         """Wait until ``found`` of (what was said, the eggs' page) holds; fail when nothing comes."""

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import copy
 import functools
 from pathlib import Path
 from typing import Any
@@ -42,7 +41,7 @@ def load(file: str) -> dict[str, Any]:
 
 def merged(base: dict[str, Any], changes: dict[str, Any]) -> dict[str, Any]:
     """``base`` with ``changes``, key by key; ``left out`` takes a key away, ``before`` says where a new one stands."""
-    result = copy.deepcopy(base)
+    result = dict(base)
     for key, value in changes.items():
         if value == LEFT_OUT:
             if key not in result:
@@ -56,7 +55,7 @@ def merged(base: dict[str, Any], changes: dict[str, Any]) -> dict[str, Any]:
             if place:
                 result = _moved(result, key, place)
         else:
-            result[key] = copy.deepcopy(value)
+            result[key] = value
     return result
 
 
@@ -67,7 +66,7 @@ def changed(page: dict[str, Any], changes: dict[str, Any]) -> dict[str, Any]:
     for name, step in changes.get("steps", {}).items():
         step = {"part": step} if isinstance(step, str) and step != LEFT_OUT else step
         if isinstance(step, dict) and "part" in step:
-            steps[name] = copy.deepcopy(_parts()[step["part"]])
+            steps[name] = _parts()[step["part"]]
             step = {key: value for key, value in step.items() if key != "part"}
         steps = merged(steps, {name: step})
     return page | {"steps": steps}

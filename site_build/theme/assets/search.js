@@ -39,6 +39,7 @@
     index.packed = data.postings.split(" ");
     index.byStem = new Map();
     index.spelling.forEach((word, number) => { index.byStem.set(stem(word), number); });
+    index.units = new Map(Object.entries(data.units));
     index.unpacked = [];
     index.values = new Map([...data.digits].map((letter, value) => [letter, value]));
   }
@@ -66,12 +67,6 @@
 
   /* ---- The query: words, and figures with a unit ---- */
 
-  const UNITS = [
-    [/^(%|percent)$/, "%", 1, 0], [/^(°c|c|celsius)$/, "°C", 1, 0], [/^(°f|f|fahrenheit)$/, "°C", 5 / 9, -160 / 9],
-    [/^mm$/, "mm", 1, 0], [/^cm$/, "mm", 10, 0], [/^(in|inch|inches|")$/, "mm", 25.4, 0],
-    [/^(h|hr|hrs|hour|hours)$/, "h", 1, 0], [/^(min|minutes?)$/, "h", 1 / 60, 0], [/^(d|days?)$/, "h", 24, 0], [/^weeks?$/, "h", 168, 0]
-  ];
-
   /* Words without information on the search. */
   const EMPTY = "a an and at by can do does for from have how i if in is it my of on or should the to what when with".split(" ");
 
@@ -89,8 +84,8 @@
     query = query.replace(AMOUNTS, " ");
     const rest = query.toLowerCase().replace(/(\d+(?:[.,]\d+)?)\s*(%|°\s?[cf]\b|"|\p{L}+)?/gu, (all, number, unit) => {
       const value = parseFloat(number.replace(",", "."));
-      const known = UNITS.find((each) => each[0].test((unit || "").replace(/\s/g, "")));
-      if (known) { asked.push({ figure: value * known[2] + known[3], unit: known[1], said: all.trim() }); return " "; }
+      const known = index.units.get((unit || "").replace(/\s/g, ""));
+      if (known) { asked.push({ figure: value * known[1] + known[2], unit: known[0], said: all.trim() }); return " "; }
       asked.push({ figure: value, unit: "", said: number });
       return " " + (unit || "") + " ";
     });
