@@ -92,5 +92,11 @@ def warm_hours(spans: tuple[tuple[Range, Range], ...]) -> Range:
     >>> warm_hours(((Range(295.0, 297.0, 299.0), Range.exact(48 * 3600.0)),)).typical > 390
     True
     """
-    pairs = [list(zip(around.ends, time.ends, strict=True)) for around, time in spans]
-    return Range(*(sum(max(at - BASE, 0.0) * time / HOUR for at, time in ends) for ends in zip(*pairs, strict=True)))
+    low, typical, high = (
+        sum(
+            degree_hours(np.array([0.0, getattr(time, end)]), np.full(2, getattr(around, end)))
+            for around, time in spans
+        )
+        for end in ("low", "typical", "high")
+    )
+    return Range(low, typical, high)
