@@ -88,15 +88,12 @@ def acid_report(
     if is_marinated and not numbers:
         return None
     ferment, durations = ferment_report(method, food, numbers, makes, balance) if numbers else (None, {})
-    sour = [each for each in method.saltings if not is_marinated and any(_acids(makes[each.name]))]
+    brines = [(each.name, each, makes[each.name]) for each in method.saltings if not is_marinated]
+    poured = [(name, None, made) for name, made in _staying(method, blends or {}).items()]
     pickles = tuple(
-        _pickle(each.name, each, _together(makes[each.name], makes, ferment), method, food, house, ferment)
-        for each in sour
-    )
-    poured = {name: made for name, made in _staying(method, blends or {}).items() if any(_acids(made))}
-    pickles += tuple(
-        _pickle(name, None, _together(made, makes, ferment), method, food, house, ferment)
-        for name, made in poured.items()
+        _pickle(name, salting, _together(made, makes, ferment), method, food, house, ferment)
+        for name, salting, made in (*brines, *poured)
+        if any(_acids(made))
     )
     return AcidReport(pickles=pickles, ferment=ferment, durations=durations) if pickles or ferment else None
 

@@ -126,12 +126,8 @@ def _mixed_brine(salting: Salting, made: MakeUp, method: Method, food: Food, hou
     brought = _brought(method, salting, number)
     start = brought or temperature
     capacity, food_capacity = made.mass * _BRINE_HEAT, batch * _food_heat(food)
-    with_food = Range(
-        *(
-            (capacity * getattr(start, end) + food_capacity * getattr(piece, end)) / (capacity + food_capacity)
-            for end in _ENDS
-        )
-    )
+    ends = zip(start.ends, piece.ends, strict=True)
+    with_food = Range(*((capacity * one + food_capacity * other) / (capacity + food_capacity) for one, other in ends))
     return MixedBrine(
         name=salting.name,
         number=number,

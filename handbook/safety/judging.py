@@ -276,15 +276,15 @@ def sign(finding: Finding, case: SafetyCase) -> Finding:
     for each in case.house.exceptions_of(case.method.name):
         if each.rule not in (finding.rule, finding.limit):
             continue
+        void, today = "", datetime.date.today()
         if _is_unsignable(finding.rule, case):
-            message = f"{finding.message} No exception sets this rule aside; the line in the house file has no effect."
-            return replace(finding, message=message)
-        if each.is_over(datetime.date.today()):
-            message = f"{finding.message} The exception signed by {each.by} expired: until {each.until}."
-            return replace(finding, message=message)
-        if each.is_early(datetime.date.today()):
-            message = f"{finding.message} The exception signed by {each.by} does not hold yet: from {each.on}."
-            return replace(finding, message=message)
+            void = "No exception sets this rule aside; the line in the house file has no effect."
+        elif each.is_over(today):
+            void = f"The exception signed by {each.by} expired: until {each.until}."
+        elif each.is_early(today):
+            void = f"The exception signed by {each.by} does not hold yet: from {each.on}."
+        if void:
+            return replace(finding, message=f"{finding.message} {void}")
         signer = f"{each.by}, {each.role}" if each.role else each.by
         ends = f" Holds until {each.until}, by the process {each.process}." if each.until else ""
         message = f"{finding.message} Exception signed by {signer} on {each.on}: {each.reason}.{ends}"
