@@ -117,6 +117,11 @@ class _WatchedHouse(House, frozen=True, dict=True, kw_only=True):
         whole: House = vars(self)["_whole"]
         return whole.exceptions_of(method)
 
+    def __reduce__(self) -> str | tuple[Any, ...]:
+        """In another process it is the house itself: nobody there asks what was read."""
+        whole: House = vars(self)["_whole"]
+        return whole.__reduce__()
+
     def without_exceptions(self) -> House:
         return _watched_house(vars(self)["_whole"].without_exceptions(), vars(self)["_note"])
 
@@ -132,6 +137,11 @@ def _watched_house(whole: House, note: Callable[[str], object]) -> House:
 
 class _WatchedTables(Tables, frozen=True, dict=True, kw_only=True):
     """Tables in which all salts together are one read."""
+
+    def __reduce__(self) -> str | tuple[Any, ...]:
+        """In another process they are the tables themselves."""
+        whole: Tables = vars(self)["_whole"]
+        return whole.__reduce__()
 
     @property
     def salts(self) -> tuple[Ingredient, ...]:

@@ -8,6 +8,7 @@ changes leave one of them alone. Whatever leaves a page alone by its key must le
 import csv
 import io
 import json
+import pickle
 import re
 import shutil
 from datetime import date
@@ -305,6 +306,8 @@ def test_view_notes_whole_tables_and_missing_rows(methods_folder):
     assert "crock" in view.kitchen.words.containers and view.kitchen.tables.salts == kitchen.tables.salts
     assert view.kitchen.house.without_exceptions().fridge == kitchen.house.fridge
     assert view.reads == {"food no such food", "every-ingredient", "has containers: crock", "salts", "setting fridge"}
+    assert pickle.loads(pickle.dumps(view.kitchen.house)) == kitchen.house
+    assert pickle.loads(pickle.dumps(view.kitchen.tables)).salts == kitchen.tables.salts
     values = ReadValues(kitchen)
     assert len({values.mark(each) for each in view.reads}) == len(view.reads)
     for unknown in ("nothing", "setting of_nothing", "has nothing: x"):
