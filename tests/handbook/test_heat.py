@@ -129,7 +129,9 @@ def test_long_steps_are_close_to_fine_ones(case, exudes, kelvin, mass, monkeypat
     settled = coarse.time[1:] > 60.0
     core = np.interp(coarse.time, fine.time, fine.core.typical)
     np.testing.assert_allclose(coarse.core.typical[1:][settled], core[1:][settled], atol=kelvin)
-    np.testing.assert_allclose(coarse.samples.mass[0], np.interp(coarse.time, fine.time, fine.samples.mass[0]), atol=mass)
+    np.testing.assert_allclose(
+        coarse.samples.mass[0], np.interp(coarse.time, fine.time, fine.samples.mass[0]), atol=mass
+    )
 
 
 # ------------------------------------------------------------------ conservation

@@ -36,6 +36,27 @@ def opening(tab, site):
     return lambda name=METHOD, **look: tab.open((site / f"{name}.html").as_uri(), **look)
 
 
+def test_a_time_that_is_not_computed_is_told_everywhere(open_page):
+    """A piece thicker than every row of the table of times: no tool shows the time of the page's own piece as its own."""
+    sheet, page = "not computed for this piece", open_page()
+    page.goto(f"{page.url}?piece=200mm")
+    assert page.inner_text("#step-2 [data-takes]") == sheet
+    assert page.locator("[data-card-step]").nth(1).locator("td").nth(1).text_content() == sheet
+    page.click("[data-kitchen-open]")
+    page.click("[data-kitchen-next]")
+    page.click("[data-kitchen-begin]")
+    facts = page.inner_text("[data-kitchen-facts]")
+    assert (
+        "not computed for this piece" in facts and "Takes" not in facts and page.inner_text("[data-kitchen-left]") == ""
+    )
+    assert (
+        page.evaluate("handbookRuns.all().flatMap(each => handbookRuns.dues(each)).filter(each => each[1] === 2)") == []
+    )
+    page.goto(page.url.replace(".html", ".why.html"))
+    page.fill("[name=plan-moment]", "2026-12-05T18:00")
+    expect(page.locator("#plan-status")).to_contain_text("Not computed for this piece: the time of step 2.")
+
+
 def choose(page, name, value):
     """Open the batch panel and choose."""
     if not page.locator("#batch-form").is_visible():

@@ -202,7 +202,7 @@
     return [step.low, step.typical, step.high].map((end, index) => hold + (end - hold) * Math.pow(factor, powers[index]));
   }
   /* The steps for a piece of `thickness` m (null: as written), with their running times; `unknown` are steps by number
-     whose time is not computed for it. */
+     whose time is not computed for it: they keep that of the page's own piece. */
   function stepsFor(data, thickness) {
     const unknown = [];
     const times = data.steps.map((step) => {
@@ -219,8 +219,9 @@
     const steps = data.steps.map((step, index) => {
       const ends = times[index], start = total[1], same = ends[1] === step.typical && ends[2] === step.high;
       ends.forEach((end, place) => { total[place] += end; });
-      return { ...step, low: ends[0], typical: ends[1], high: ends[2], start, end: total[1], begins: formatClock(start),
-        takes: same ? step.takes : formatTimeRange(ends[0], ends[1], ends[2], step.is_open), };
+      const isUnknown = unknown.includes(step.number);
+      return { ...step, low: ends[0], typical: ends[1], high: ends[2], start, end: total[1], begins: formatClock(start), isUnknown,
+        takes: isUnknown ? tell("not computed for this piece") : same ? step.takes : formatTimeRange(ends[0], ends[1], ends[2], step.is_open) };
     });
     return { steps, total, unknown };
   }

@@ -10,7 +10,7 @@
     return Math.floor(whole / 3600) + ":" + two(Math.floor(whole / 60) % 60) + ":" + two(whole % 60);
   }
   /* Phase of a step that began `passed` seconds ago: before its shortest time, inside its range, or past its longest. */
-  function phase(step, passed) { return passed < step.low ? "early" : passed < step.high ? "inside" : "over"; }
+  function phase(step, passed) { return step.isUnknown || passed < step.low ? "early" : passed < step.high ? "inside" : "over"; }
   /* The end of a step's time: within a day as the remaining time, later as a date and time. */
   const LEFT = {
     shortest: [(at) => tell("shortest time in %(time)s", at), (at) => tell("shortest time on %(moment)s", at)],
@@ -161,7 +161,8 @@
       part("count").textContent = tell("Step %(number)s of %(all)s", { number: step.number, all: run.steps.length });
       part("do").textContent = step.do;
       part("facts").textContent = step.place + ", " + (step.hands_on ? tell("hands-on") : tell("waiting")) + ". "
-        + tell("Takes %(time)s; planned to begin at %(begins)s running time.", { time: step.takes, begins: step.begins });
+        + (step.isUnknown ? tell("How long it takes is not computed for this piece: measure its end yourself.")
+          : tell("Takes %(time)s; planned to begin at %(begins)s running time.", { time: step.takes, begins: step.begins }));
       part("notes").replaceChildren(...step.notes.map((note) => window.handbookParts.element("li", "", note)));
       if (document.documentElement.dataset.degrees === "f") { window.handbookUnits.turnDegrees(dialog); }
       part("done").checked = run.ticks.includes(step.number);
@@ -185,7 +186,7 @@
       const ended = run.ended[step.number], passed = ((ended || Date.now()) - begun) / 1000, now = phase(step, passed);
       part("time").textContent = text(passed);
       if (ended) { part("left").textContent = tell("Done."); return; }
-      part("left").textContent = [["shortest", step.low], ["usual", step.typical], ["longest", step.high]]
+      part("left").textContent = step.isUnknown ? "" : [["shortest", step.low], ["usual", step.typical], ["longest", step.high]]
         .filter((each, index, all) => each[1] > passed && (index === 0 || each[1] !== all[index - 1][1]))
         .map((each) => {
           const left = each[1] - passed;

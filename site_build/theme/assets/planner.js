@@ -169,6 +169,8 @@
     const said = [isFinish
       ? (made.isOpen ? tell("Begin %(moment)s, or earlier: how long a slow piece takes is not known.", start) : made.startEarly < made.start ? tell("Begin %(moment)s; to be sure, if every step takes its longest, %(early)s.", start) : tell("Begin %(moment)s.", start))
       : (made.isOpen ? tell("Ready %(moment)s, at the soonest %(first)s; slow pieces later.", finish) : made.finishHigh > made.finishLow ? tell("Ready %(moment)s, between %(first)s and %(last)s.", finish) : tell("Ready %(moment)s.", finish))];
+    const unknown = made.steps.filter((each) => each.step.isUnknown).map((each) => each.step.number).join(", ");
+    if (unknown) { said.unshift(tell("Not computed for this piece: the time of step %(steps)s. The plan takes that of the page's own piece.", { steps: unknown })); }
     said.push(advice.said);
     if (made.start < now()) { said.push(tell("That start has passed.")); }
     const offset = (moment) => new Date(written(moment)).getTimezoneOffset(); // without a zone: the reader's own

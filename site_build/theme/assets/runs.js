@@ -32,6 +32,7 @@
       const begun = run.begun[step.number];
       if (!begun || run.ticks.includes(step.number)) { return; }
       (step.repeats || []).forEach((offset) => { if (offset < step.high) { found.push([begun + 1000 * offset, step.number, step.repeat_do]); } });
+      if (step.isUnknown) { return; }
       found.push([begun + 1000 * step.low, step.number, tell("step %(number)s: the shortest time has passed", { number: step.number })]);
       if (step.high > step.low) { found.push([begun + 1000 * step.high, step.number, tell("step %(number)s: the longest time has passed", { number: step.number })]); }
     });

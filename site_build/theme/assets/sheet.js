@@ -93,9 +93,9 @@
     now.steps.forEach((step, index) => {
       const item = document.querySelector('[data-step="' + step.number + '"]');
       if (!item) { return; }
-      item.querySelector("[data-takes]").textContent = now.unknown.includes(step.number) ? tell("not computed for this piece") : step.takes;
+      item.querySelector("[data-takes]").textContent = step.takes;
       const typical = item.querySelector("[data-typical]");
-      if (typical) { typical.textContent = now.unknown.includes(step.number) ? "" : tell("typically %(typical)s", { typical: tools.formatTimeRange(step.typical, step.typical, step.typical) }); }
+      if (typical) { typical.textContent = step.isUnknown ? "" : tell("typically %(typical)s", { typical: tools.formatTimeRange(step.typical, step.typical, step.typical) }); }
       item.querySelector("[data-when]").textContent = plan ? tell("Begin %(moment)s.", { moment: planner.moment(plan.steps[index].start) }) : "";
     });
     document.querySelectorAll("[data-total]").forEach((place) => {
@@ -145,7 +145,7 @@
     });
     document.querySelectorAll("[data-card-step]").forEach((row, index) => {
       const step = now.steps[index], cells = row.cells;
-      cells[2].textContent = now.unknown.includes(step.number) ? tell("not computed for this piece") : step.takes;
+      cells[2].textContent = step.takes;
       cells[3].textContent = step.begins;
     });
     document.querySelectorAll("[data-card-portions]").forEach((place) => { place.hidden = Boolean(state.batch); });
