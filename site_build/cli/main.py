@@ -11,8 +11,6 @@ import click
 from handbook import __version__
 from site_build.cli.report_options import add_report_options
 
-# Nearly all that a command makes it keeps to its end: looking for garbage seldom spares a twentieth of a small command.
-gc.set_threshold(20_000, 50, 100)
 #: Module of each command, in this package.
 _MODULES = {
     "adjust": "adjust_command",
@@ -68,9 +66,12 @@ class _Commands(click.Group):
 
     def _load(self, name: str) -> None:
         if name in _MODULES and name not in self._loaded:
-            _load_pint()
             before = set(self._loaded)
+            gc.disable()  # what is imported lasts to the end: looking for garbage in it takes a twentieth of a small command
+            _load_pint()
             import_module(f"site_build.cli.{_MODULES[name]}").register(self)
+            gc.freeze()
+            gc.enable()
             added = {each: command for each, command in self._loaded.items() if each not in before}
             add_report_options(added, _WITHOUT_REPORT)
 
