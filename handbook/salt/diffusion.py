@@ -213,7 +213,7 @@ def geometry(shape: str, aspects: tuple[float, ...] = ()) -> Geometry:
     return _geometry(shape, tuple(sorted(float(f"{aspect:.4g}") for aspect in aspects)))
 
 
-@lru_cache(maxsize=8)
+@lru_cache(maxsize=4)
 def _geometry(shape: str, aspects: tuple[float, ...]) -> Geometry:
     axes = (direction({"cylinder": 1, "sphere": 2}.get(shape, 0)), *(direction(0) for _ in aspects))
     lengths = (1.0, *aspects)
