@@ -99,8 +99,16 @@ class ReadValues:
         raise KeyError(read)
 
 
+def _sent(view: Struct) -> str | tuple[Any, ...]:
+    """A view goes to another process as the record that it shows: nobody there asks what was read."""
+    whole: Struct = vars(view)["_whole"]
+    return whole.__reduce__()
+
+
 class _WatchedHouse(House, frozen=True, dict=True, kw_only=True):
     """A house that records each setting that is read. A price and a method's exceptions are separate reads."""
+
+    __reduce__ = _sent
 
     def __getattribute__(self, name: str) -> Any:
         if name in _SETTINGS:
@@ -116,11 +124,6 @@ class _WatchedHouse(House, frozen=True, dict=True, kw_only=True):
         vars(self)["_note"](f"exceptions {method}")
         whole: House = vars(self)["_whole"]
         return whole.exceptions_of(method)
-
-    def __reduce__(self) -> str | tuple[Any, ...]:
-        """In another process it is the house itself: nobody there asks what was read."""
-        whole: House = vars(self)["_whole"]
-        return whole.__reduce__()
 
     def without_exceptions(self) -> House:
         return _watched_house(vars(self)["_whole"].without_exceptions(), vars(self)["_note"])
@@ -138,10 +141,7 @@ def _watched_house(whole: House, note: Callable[[str], object]) -> House:
 class _WatchedTables(Tables, frozen=True, dict=True, kw_only=True):
     """Tables in which all salts together are one read."""
 
-    def __reduce__(self) -> str | tuple[Any, ...]:
-        """In another process they are the tables themselves."""
-        whole: Tables = vars(self)["_whole"]
-        return whole.__reduce__()
+    __reduce__ = _sent
 
     @property
     def salts(self) -> tuple[Ingredient, ...]:

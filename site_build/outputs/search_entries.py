@@ -243,7 +243,7 @@ class _Sections(HTMLParser):
     """Text of a finished page by the nearest id before it; the first heading after an id names its section."""
 
     _NAMES = ("h2", "h3", "dt", "caption", "th")
-    _SILENT = ("script", "style", "svg", "form", "nav", "header", "footer")
+    _SILENT = ("script", "style", "form", "nav", "header", "footer")
 
     def __init__(self):
         super().__init__()
